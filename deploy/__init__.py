@@ -1,0 +1,5 @@
+"""How the program runs: settings, addresses, jobs, scripts."""
+
+from deploy.celery import app as celery_app
+
+__all__ = ["celery_app"]

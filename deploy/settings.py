@@ -1,0 +1,190 @@
+"""One file for every environment; environments differ by variables alone (see deploy/environment.py).
+
+Without any variable the embedded default runs: SQLite in ``var/``, mail as files, jobs in a child worker that reads
+a folder. DATABASE_URL and REDIS_URL switch to PostgreSQL and Redis.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from django.core.exceptions import ImproperlyConfigured
+
+from deploy import environment
+
+ROOT = Path(__file__).resolve().parent.parent
+VAR = Path(environment.text("VAR_DIR", str(ROOT / "var")))
+
+DEMO = environment.flag("DEMO", default=True)
+DEBUG = environment.flag("DEBUG", default=False)
+SECRET_KEY = environment.secret("SECRET_KEY", "only-for-the-demo-never-in-the-open" if DEMO else None)
+ALLOWED_HOSTS = environment.words("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
+SITE_ADDRESS = environment.text("SITE_ADDRESS", "http://127.0.0.1:8000")
+if not SITE_ADDRESS.startswith(("http://", "https://")):
+    raise ImproperlyConfigured(f"SITE_ADDRESS={SITE_ADDRESS!r}: begin with http:// or https://")
+IS_SECURE = SITE_ADDRESS.startswith("https://")
+CSRF_TRUSTED_ORIGINS = [SITE_ADDRESS]
+
+INSTALLED_APPS = [
+    "business.apps.BusinessConfig",
+    "gardens.apps.GardensConfig",
+    "scheduling.apps.SchedulingConfig",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "django.contrib.humanize",
+    "django_filters",
+    "django_htmx",
+    "deploy.apps.DeployConfig",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+]
+ROOT_URLCONF = "deploy.urls"
+WSGI_APPLICATION = "deploy.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [ROOT / "deploy" / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "business.context.business_profile",
+            ],
+        },
+    }
+]
+
+DATABASES: dict[str, dict[str, Any]] = {
+    "default": environment.database("DATABASE_URL", f"sqlite:///{VAR / 'business.sqlite3'}")
+}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "business.Staff"
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "today"
+LOGOUT_REDIRECT_URL = "sign-in"
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+
+LANGUAGE_CODE = "en-gb"
+# Instants are stored in UTC; garden days belong to the zone of their site (business.clock).
+TIME_ZONE = "UTC"
+USE_TZ = True
+USE_I18N = True
+
+STATIC_URL = "static/"
+STATIC_ROOT = VAR / "static"
+STATICFILES_DIRS: list[Path] = []
+MEDIA_ROOT = VAR / "media"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": {"location": str(MEDIA_ROOT)}},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+# Serve files straight from the rooms' static folders; a hashed copy is an option for a proxy (STATIC_ROOT).
+WHITENOISE_USE_FINDERS = True
+
+REDIS_URL = environment.secret("REDIS_URL", "")
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_ACKS_LATE = True
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_TASK_TIME_LIMIT = 600
+CELERY_TASK_SOFT_TIME_LIMIT = 540
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_TIMEZONE = "UTC"
+CELERY_BEAT_SCHEDULE: dict[str, Any] = {
+    # The odd seconds keep the sweeps from starting together.
+    "send waiting messages": {"task": "business.tasks.send_waiting_messages", "schedule": 47.0},
+    "write reminders": {"task": "scheduling.tasks.write_reminders", "schedule": 601.0},
+}
+CELERY_BEAT_SCHEDULE_FILENAME = str(VAR / "beat")
+CELERY_TASK_ALWAYS_EAGER = False
+if REDIS_URL:
+    CELERY_BROKER_URL = REDIS_URL
+    # A job whose worker died comes back within seconds instead of minutes.
+    CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, Any] = {
+        "visibility_timeout": 900,
+        "unacked_restore_interval": 2,
+        "unacked_restore_throttle": 1,
+    }
+else:
+    CELERY_BROKER_URL = "filesystem://"
+    CELERY_BROKER_TRANSPORT_OPTIONS = {
+        # One folder both ways: what the web process puts in, the child worker takes out.
+        "data_folder_in": str(VAR / "jobs" / "queue"),
+        "data_folder_out": str(VAR / "jobs" / "queue"),
+        "control_folder": str(VAR / "jobs" / "control"),
+        "processed_folder": str(VAR / "jobs" / "done"),
+        "store_processed": False,
+        "polling_interval": 0.2,
+    }
+
+MAIL_FOLDER = VAR / "mail"
+EMAIL_BACKEND = environment.text("EMAIL_BACKEND", "django.core.mail.backends.filebased.EmailBackend")
+EMAIL_FILE_PATH = str(MAIL_FOLDER)
+EMAIL_HOST = environment.text("EMAIL_HOST", "localhost")
+EMAIL_PORT = environment.whole_number("EMAIL_PORT", 25)
+EMAIL_HOST_USER = environment.text("EMAIL_HOST_USER", "")
+EMAIL_HOST_PASSWORD = environment.secret("EMAIL_HOST_PASSWORD", "")
+EMAIL_USE_TLS = environment.flag("EMAIL_USE_TLS", default=False)
+EMAIL_TIMEOUT = 20
+
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_SECURE = IS_SECURE
+SESSION_COOKIE_AGE = 14 * 24 * 3600
+CSRF_COOKIE_SECURE = IS_SECURE
+CSRF_COOKIE_SAMESITE = "Lax"
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+SECURE_SSL_REDIRECT = IS_SECURE and environment.flag("SSL_REDIRECT", default=True)
+SECURE_HSTS_SECONDS = 31_536_000 if IS_SECURE else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = IS_SECURE
+SECURE_HSTS_PRELOAD = IS_SECURE
+if environment.flag("BEHIND_PROXY", default=False):
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+X_FRAME_OPTIONS = "DENY"
+DATA_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": ["'self'"],
+        "script-src": ["'self'"],
+        "style-src": ["'self'"],
+        "img-src": ["'self'", "data:", "blob:"],
+        "object-src": ["'none'"],
+        "base-uri": ["'none'"],
+        "form-action": ["'self'"],
+        "frame-ancestors": ["'none'"],
+    }
+}
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["stderr"], "level": environment.text("LOG_LEVEL", "WARNING")},
+}
