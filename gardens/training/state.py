@@ -160,6 +160,8 @@ class Limb:
     origin_y_mm: int = 0
     parent: str = "trunk"
     is_weak: bool = False
+    wanted_angle_deg: float | None = None
+    """The angle of the limb in its final place [° above the horizontal]; None: it is there already."""
 
 
 @dataclass(frozen=True, kw_only=True)
