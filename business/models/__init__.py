@@ -6,8 +6,9 @@ from business.models.clients import Client, Contact
 from business.models.invoices import Charge, Invoice, InvoiceLine, NumberSeries
 from business.models.messages import Message
 from business.models.payments import Allocation, Payment
-from business.models.prices import PriceItem, PriceList, TaxRate, TaxTreatment, Unit
+from business.models.prices import LateInterestRate, PriceItem, PriceList, TaxRate, TaxTreatment, Unit
 from business.models.profile import BusinessProfile, Paper, TaxRounding, Units
+from business.models.quotes import Quote, QuoteLine
 from business.models.staff import Staff
 
 __all__ = [
@@ -20,12 +21,15 @@ __all__ = [
     "Contact",
     "Invoice",
     "InvoiceLine",
+    "LateInterestRate",
     "Message",
     "NumberSeries",
     "Paper",
     "Payment",
     "PriceItem",
     "PriceList",
+    "Quote",
+    "QuoteLine",
     "Staff",
     "TaxRate",
     "TaxRounding",

@@ -9,6 +9,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from django.db.models import CheckConstraint, F, Q
+from django.db.models.expressions import Combinable
 
 ROOM = Decimal("0.0004")
 
@@ -22,7 +23,7 @@ def adds_up(total: str, first: str, second: str, *, name: str) -> CheckConstrain
 
 def never_more_than(limit: str, *columns: str, name: str) -> CheckConstraint:
     """The columns together never exceed the column ``limit``."""
-    total = F(columns[0])
+    total: Combinable = F(columns[0])
     for column in columns[1:]:
         total = total + F(column)
     return CheckConstraint(condition=Q(**{f"{limit}__gte": total - ROOM}), name=name)

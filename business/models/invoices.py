@@ -140,7 +140,7 @@ class InvoiceLine(models.Model):
     done_on = models.DateField(null=True, blank=True)
     place = models.CharField(max_length=160, blank=True)
     text = models.CharField(max_length=300)
-    quantity = models.DecimalField(max_digits=10, decimal_places=3, default=Decimal(1))
+    quantity = models.DecimalField(max_digits=13, decimal_places=5, default=Decimal(1))
     unit = models.CharField(max_length=12, choices=Unit, default=Unit.PIECE)
     unit_price = models.DecimalField(max_digits=12, decimal_places=3)
     net = models.DecimalField(max_digits=14, decimal_places=3)
@@ -187,7 +187,7 @@ class Charge(models.Model):
     done_on = models.DateField()
     place = models.CharField(max_length=160, blank=True, help_text="Which garden, in words the client knows.")
     text = models.CharField(max_length=300)
-    quantity = models.DecimalField(max_digits=10, decimal_places=3, default=Decimal(1))
+    quantity = models.DecimalField(max_digits=13, decimal_places=5, default=Decimal(1))
     unit = models.CharField(max_length=12, choices=Unit, default=Unit.PIECE)
     unit_price = models.DecimalField(max_digits=12, decimal_places=3)
     amount = models.DecimalField(

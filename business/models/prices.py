@@ -55,6 +55,30 @@ class TaxRate(models.Model):
         return f"{self.get_treatment_display()} {self.percent} % from {self.valid_from}"
 
 
+class LateInterestRate(models.Model):
+    """The statutory yearly rate on late payment from a day on, as the central bank's half-year begins."""
+
+    class Regime(models.TextChoices):
+        UK = "uk", "United Kingdom: Late Payment of Commercial Debts (Interest) Act 1998"
+        EU = "eu", "European Union: Directive 2011/7/EU"
+
+    regime = models.CharField(max_length=2, choices=Regime)
+    valid_from = models.DateField()
+    percent = models.DecimalField(max_digits=6, decimal_places=3)
+    source = models.CharField(max_length=160)
+
+    class Meta:
+        ordering = ["regime", "valid_from"]
+        constraints = [
+            UniqueConstraint(fields=["regime", "valid_from"], name="late_interest_given_once_for_a_day"),
+            percent("percent", name="late_interest_is_a_percentage"),
+            CheckConstraint(condition=~Q(source=""), name="late_interest_names_its_source"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.percent} % from {self.valid_from}"
+
+
 class PriceList(models.Model):
     """A named set of prices. The standard one applies where an agreement names no other."""
 
