@@ -47,6 +47,8 @@ class StageDate:
     earliest: date
     latest: date
     basis: Basis
+    note: str = ""
+    """What a person should know about this date ("too little chill: late and uneven"), empty if nothing."""
 
     def __post_init__(self) -> None:
         if not self.earliest <= self.on <= self.latest:

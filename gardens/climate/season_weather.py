@@ -1,0 +1,202 @@
+"""The weather of one season at one place: what was measured, and from there on the years that could be."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cached_property, lru_cache
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gardens.climate.chill import chill_portions
+from gardens.climate.heat import growing_degree_hours
+from gardens.climate.hourly import hourly_temperatures
+from gardens.climate.normals import LEAST_RANGE_K, PERSISTENCE, daily_normals, weather_noise
+from gardens.climate.seasons import Season
+from gardens.climate.values import DailyWeather, MonthlyNormals
+
+Floats = NDArray[np.floating[Any]]
+
+LONGEST_FILLED_GAP = 5
+"""Days; a longer gap is filled with the years that could be, not with a straight line."""
+
+HOURS_UNTIL_DAY = 350
+"""Chill and heat are followed for so many days from the start of the chill season, beyond any bloom."""
+
+LATITUDE_STEP = 0.25
+
+
+@dataclass(frozen=True, eq=False)
+class SeasonWeather:
+    """Daily temperatures of a season, one row per year that could be; rows are alike where weather is known.
+
+    ``is_known`` marks the measured days. Day numbers count from ``first``.
+    """
+
+    season: Season
+    latitude_deg: float
+    first: date
+    tmin_c: Floats
+    tmax_c: Floats
+    is_known: NDArray[np.bool_]
+
+    def index(self, on: date) -> int:
+        """The day's number in this season."""
+        return (on - self.first).days
+
+    def day(self, index: float) -> date:
+        """The date of a day number, rounded to the nearest."""
+        return self.first + timedelta(days=round(index))
+
+    @cached_property
+    def tmean_c(self) -> Floats:
+        """Daily means. [°C]"""
+        return (self.tmin_c + self.tmax_c) / 2
+
+    @cached_property
+    def day_of_year(self) -> Floats:
+        """1 … 366 of each day."""
+        return np.array(
+            [(self.first + timedelta(days=step)).timetuple().tm_yday for step in range(self.tmin_c.shape[1])],
+            dtype=float,
+        )
+
+    @cached_property
+    def last_known(self) -> int:
+        """Number of the last measured day, −1 where none is."""
+        known = np.flatnonzero(self.is_known)
+        return int(known[-1]) if known.size else -1
+
+    def hourly_c(self, start: int, end: int) -> Floats:
+        """Hourly temperatures of the days ``start`` … ``end − 1``, the neighbours used at the edges."""
+        before, after = max(0, start - 1), min(self.tmin_c.shape[1], end + 1)
+        hourly = hourly_temperatures(
+            self.latitude_deg,
+            self.day_of_year[before:after],
+            self.tmin_c[:, before:after],
+            self.tmax_c[:, before:after],
+        )
+        return hourly[:, start - before : hourly.shape[1] - (after - end)]
+
+    @cached_property
+    def _hours(self) -> tuple[int, Floats]:
+        start = self.index(self.season.chill_from)
+        return start, self.hourly_c(start, start + HOURS_UNTIL_DAY)
+
+    @cached_property
+    def chill_sum(self) -> Floats:
+        """Chill portions since the start of the chill season, at the end of each day."""
+        return self.chill_sum_from(self.season.chill_from)
+
+    def chill_sum_from(self, start: date) -> Floats:
+        """Chill portions since ``start``, at the end of each day; zero before."""
+        begin, hourly = self._hours
+        offset = self.index(start) - begin
+        hours = hourly[:, offset:].reshape(hourly.shape[0], -1)
+        daily = chill_portions(hours).reshape(hourly.shape[0], -1, 24).sum(axis=2)
+        return self._laid_out(daily, begin + offset)
+
+    @cached_property
+    def heat_sum(self) -> Floats:
+        """Growing degree hours since the start of the heat season, at the end of each day."""
+        begin, hourly = self._hours
+        offset = self.index(self.season.heat_from) - begin
+        return self._laid_out(growing_degree_hours(hourly[:, offset:]).sum(axis=2), begin + offset)
+
+    def degree_hours(self, base_c: float) -> Floats:
+        """Linear degree hours over a base of each day (not summed)."""
+        begin, hourly = self._hours
+        full = np.zeros_like(self.tmin_c)
+        full[:, begin : begin + hourly.shape[1]] = np.maximum(hourly - base_c, 0).sum(axis=2)
+        return full
+
+    def _laid_out(self, daily: Floats, start: int) -> Floats:
+        """Cumulative sums in the season's own day numbers; the last value holds to the end."""
+        sums = np.zeros_like(self.tmin_c)
+        running = daily.cumsum(axis=1)
+        sums[:, start : start + daily.shape[1]] = running
+        sums[:, start + daily.shape[1] :] = running[:, -1:]
+        return sums
+
+
+@lru_cache(maxsize=96)
+def _season_weather(
+    latitude_deg: float, season: Season, weather: tuple[DailyWeather, ...], normals: MonthlyNormals
+) -> SeasonWeather:
+    first = season.starts - timedelta(days=1)
+    days = (season.ends - first).days + 1
+    tmin, tmax = measured(weather, first, days)
+    is_known = ~np.isnan(tmin)
+    if is_known.all():
+        filled_min, filled_max = tmin[None, :], tmax[None, :]
+    else:
+        filled_min, filled_max = _with_possible_years(tmin, tmax, normals, first)
+    return SeasonWeather(
+        season=season,
+        latitude_deg=latitude_deg,
+        first=first,
+        tmin_c=filled_min,
+        tmax_c=filled_max,
+        is_known=is_known,
+    )
+
+
+def season_weather(
+    latitude_deg: float, season: Season, weather: Sequence[DailyWeather], normals: MonthlyNormals
+) -> SeasonWeather:
+    """The season's weather, measured where it is known and continued by the years that could be.
+
+    Latitude only sets the length of the day; it is rounded to a quarter degree so that neighbours share the work.
+    """
+    rounded = round(latitude_deg / LATITUDE_STEP) * LATITUDE_STEP
+    return _season_weather(rounded, season, tuple(weather), normals)
+
+
+def measured(weather: Sequence[DailyWeather], first: date, days: int) -> tuple[Floats, Floats]:
+    """Minimum and maximum of ``days`` days from ``first``, NaN where unknown, short gaps filled by straight lines.
+
+    A day whose minimum lies above its maximum has the two swapped.
+    """
+    tmin, tmax = np.full(days, np.nan), np.full(days, np.nan)
+    for day in weather:
+        index = (day.on - first).days
+        if 0 <= index < days:
+            tmin[index], tmax[index] = min(day.tmin_c, day.tmax_c), max(day.tmin_c, day.tmax_c)
+    return fill_short_gaps(tmin), fill_short_gaps(tmax)
+
+
+def fill_short_gaps(values: Floats, longest: int = LONGEST_FILLED_GAP) -> Floats:
+    """Gaps of at most ``longest`` days between measured days filled by straight lines; longer ones stay NaN."""
+    known = np.flatnonzero(~np.isnan(values))
+    filled = values.copy()
+    for left, right in pairwise(known.tolist()):
+        if 1 < right - left <= longest + 1:
+            inside = np.arange(left + 1, right)
+            filled[inside] = np.interp(inside, [left, right], [values[left], values[right]])
+    return filled
+
+
+def _with_possible_years(tmin: Floats, tmax: Floats, normals: MonthlyNormals, first: date) -> tuple[Floats, Floats]:
+    """The unknown days filled with normals and noise. After a measured day its departure fades into the noise."""
+    days = tmin.size
+    usual_min, usual_max = daily_normals(normals, first, days)
+    noise = weather_noise(days)
+    lasting = np.zeros((2, days))
+    drift = np.zeros(days)
+    last = -1
+    for day in range(days):
+        if not np.isnan(tmin[day]):
+            last = day
+        elif last >= 0:
+            fade = PERSISTENCE ** (day - last)
+            lasting[:, day] = fade * (tmin[last] - usual_min[last]), fade * (tmax[last] - usual_max[last])
+            drift[day] = fade
+    noise = noise * np.sqrt(1 - drift**2)
+    made_min = usual_min + lasting[0] + noise[0]
+    made_max = np.maximum(usual_max + lasting[1] + noise[1], made_min + LEAST_RANGE_K)
+    is_known = ~np.isnan(tmin)
+    return np.where(is_known, tmin, made_min), np.where(is_known, tmax, made_max)
