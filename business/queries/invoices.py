@@ -1,0 +1,129 @@
+"""Charges, invoices and payments as pages, papers and commands need them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.db.models import F, Prefetch, QuerySet, Sum
+
+from business.models import Allocation, Charge, Client, Invoice, InvoiceLine, Payment
+from business.queries.clients import AMOUNT
+
+UNSETTLED = (Invoice.State.ISSUED, Invoice.State.PART_PAID)
+
+
+def open_charges(*, until: date | None = None) -> QuerySet[Charge]:
+    """Charges neither invoiced nor written off, the oldest work first."""
+    charges = Charge.objects.filter(invoice_line=None, written_off_at=None)
+    if until is not None:
+        charges = charges.filter(done_on__lte=until)
+    return charges.order_by("client_id", "currency", "done_on", "place", "pk")
+
+
+def charge_by_reference(reference: str) -> Charge | None:
+    return Charge.objects.filter(reference=reference).first()
+
+
+def charges_about(reference_start: str) -> QuerySet[Charge]:
+    """All charges that come from one thing, like everything of "visit:17:"."""
+    return Charge.objects.filter(reference__startswith=reference_start).order_by("pk")
+
+
+def draft_of(client: Client, *, currency: str) -> Invoice | None:
+    """The draft that gathers a client's open charges."""
+    drafts = Invoice.objects.filter(client=client, currency=currency, kind="invoice", state="draft")
+    return drafts.order_by("pk").first()
+
+
+def drafts(*, clients: Iterable[int] | None = None) -> QuerySet[Invoice]:
+    rows = Invoice.objects.filter(state="draft", kind="invoice").select_related("client")
+    return rows if clients is None else rows.filter(client_id__in=clients)
+
+
+def whole_invoices(invoices: QuerySet[Invoice]) -> QuerySet[Invoice]:
+    """With lines and what settled them, in three queries however many there are."""
+    return invoices.select_related("client", "document", "credits", "issued_by").prefetch_related(
+        Prefetch("lines", queryset=InvoiceLine.objects.order_by("position")),
+        Prefetch("allocations", queryset=Allocation.objects.select_related("payment").order_by("pk")),
+        "credit_notes",
+    )
+
+
+def unsettled_of(client: Client, *, currency: str) -> QuerySet[Invoice]:
+    """Invoices still to be paid, the one due first before the others."""
+    rows = Invoice.objects.filter(client=client, currency=currency, kind="invoice", state__in=UNSETTLED)
+    return rows.order_by("due_on", "pk")
+
+
+def invoices_for_list(invoices: QuerySet[Invoice]) -> QuerySet[Invoice]:
+    """Drafts first, then the newest paper."""
+    return invoices.select_related("client", "credits").order_by(
+        F("issued_on").desc(nulls_first=True), "-sequence", "-pk"
+    )
+
+
+def overdue(invoices: QuerySet[Invoice], *, on: date) -> QuerySet[Invoice]:
+    return invoices.filter(kind="invoice", state__in=UNSETTLED, due_on__lt=on)
+
+
+def last_issue_day(series: str) -> date | None:
+    newest = Invoice.objects.filter(series=series).order_by("-sequence").first()
+    return newest.issued_on if newest else None
+
+
+@dataclass(frozen=True, kw_only=True)
+class CreditedSoFar:
+    """What earlier credit notes took off a line."""
+
+    net: Decimal
+    tax: Decimal
+    gross: Decimal
+
+
+def credited_by_line(invoice: Invoice) -> dict[int, CreditedSoFar]:
+    rows = (
+        InvoiceLine.objects.filter(credits_line__invoice=invoice)
+        .values("credits_line_id")
+        .annotate(
+            n=Sum("net", output_field=AMOUNT), t=Sum("tax", output_field=AMOUNT), g=Sum("gross", output_field=AMOUNT)
+        )
+    )
+    return {row["credits_line_id"]: CreditedSoFar(net=row["n"], tax=row["t"], gross=row["g"]) for row in rows}
+
+
+def payment_by_key(key: str) -> Payment | None:
+    return Payment.objects.filter(key=key).first()
+
+
+def payments_of(client: Client) -> QuerySet[Payment]:
+    return Payment.objects.filter(client=client).order_by("-received_on", "-pk")
+
+
+@dataclass(frozen=True, kw_only=True)
+class MoneyToday:
+    """The heads of the money page, in the business's own currency."""
+
+    ready_to_charge: Decimal
+    clients_to_charge: int
+    drafts: int
+    open_amount: Decimal
+    late_amount: Decimal
+    late_invoices: int
+
+
+def money_today(*, on: date, currency: str) -> MoneyToday:
+    charges = open_charges().filter(currency=currency).order_by()
+    unsettled = Invoice.objects.filter(kind="invoice", state__in=UNSETTLED, currency=currency).order_by()
+    left = F("gross") - F("paid") - F("credited")
+    late = overdue(unsettled, on=on)
+    return MoneyToday(
+        ready_to_charge=charges.aggregate(total=Sum("amount"))["total"] or Decimal(0),
+        clients_to_charge=charges.values("client").distinct().count(),
+        drafts=drafts().count(),
+        open_amount=unsettled.aggregate(total=Sum(left, output_field=AMOUNT))["total"] or Decimal(0),
+        late_amount=late.aggregate(total=Sum(left, output_field=AMOUNT))["total"] or Decimal(0),
+        late_invoices=late.count(),
+    )
