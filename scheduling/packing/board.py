@@ -125,6 +125,8 @@ def lay_out(items: Sequence[Item], rules: PackRules) -> Board:
     for item in items:
         days = (item.need.closes - item.need.opens).days + 1
         wanted |= {item.need.opens + timedelta(days=shift) for shift in range(days)}
+    if rules.may_run_on and wanted:  # "the next open day" is told from the neighbour on the board
+        wanted = {min(wanted) + timedelta(days=shift) for shift in range((max(wanted) - min(wanted)).days + 1)}
     takers = [visit for visit in rules.locked if visit.spare_minutes > 0 and visit.on in wanted]
     slots = [Slot(day, rules.room_on(day)) for day in wanted if is_open(day, rules)]
     slots += [Slot(visit.on, visit.spare_minutes, visit) for visit in takers]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
-from itertools import product
+from itertools import pairwise, product
 
 from hypothesis import strategies as st
 
@@ -71,7 +71,15 @@ def _days_are_allowed(new: Sequence[date], rules: PackRules) -> bool:
             return False
         if any(abs((visit.on - on).days) < gap for visit in rules.locked):
             return False
-    return all((later - earlier).days >= gap for earlier, later in zip(new, new[1:], strict=False))
+    return all(
+        (later - earlier).days >= gap or (rules.may_run_on and _is_next_open_day(earlier, later, rules))
+        for earlier, later in pairwise(new)
+    )
+
+
+def _is_next_open_day(earlier: date, later: date, rules: PackRules) -> bool:
+    between = [earlier + timedelta(days=number) for number in range(1, (later - earlier).days)]
+    return not any(_days_are_allowed([on], rules) for on in between)
 
 
 def _loads_are_allowed(plan: Sequence[date | None], needs: Sequence[PackNeed], rules: PackRules) -> bool:
@@ -118,6 +126,7 @@ def rules_of_a_site(draw, *, days: int = 7) -> PackRules:
     return PackRules(
         visit_minutes=draw(st.sampled_from([80, 100, 130, 400])),
         min_gap_days=draw(st.sampled_from([0, 0, 2, 3])),
+        may_run_on=draw(st.booleans()),
         weekdays=draw(st.sampled_from([frozenset(range(7)), frozenset({0, 2, 4, 5}), frozenset({1, 3})])),
         blocked=frozenset(day(number) for number in draw(st.sets(st.integers(0, days - 1), max_size=2))),
         day_limits=draw(st.sampled_from([(), (DayLimit(first=day(2), last=day(4), minutes=60),)])),
