@@ -87,7 +87,8 @@ class TreeFacts:
     """What was decided when the tree was planted (or taken over). Lengths in mm.
 
     ``wire_heights_mm`` rises from the lowest wire. ``run_left_mm`` and ``run_right_mm`` are the room along the
-    support on either side of the trunk, ``height_mm`` the usable height of the support.
+    support on either side of the trunk, ``height_mm`` the usable height of the support. A slanted cordon and a lattice
+    lean over their neighbours' feet, so their run is the room up to the end of the support, not half the gap.
     """
 
     species: str
@@ -103,6 +104,12 @@ class TreeFacts:
     tiers_at_start: int = 0
     gap_to_wall_mm: int = 150
     cultivar: str = ""
+    soil_vigour: float = 1.0
+    """How the place grows against fair soil: 0.8 on poor or dry ground, 1.2 on rich ground. [share]"""
+    is_southern: bool = False
+    """Whether the seasons are those of the southern half of the world."""
+    lean: Literal["left", "right", ""] = ""
+    """Which way a slanted cordon leans; "" leaves it to the longer run."""
 
     def __post_init__(self) -> None:
         if any(lower >= upper for lower, upper in zip(self.wire_heights_mm, self.wire_heights_mm[1:], strict=False)):
@@ -162,6 +169,13 @@ class Limb:
     is_weak: bool = False
     wanted_angle_deg: float | None = None
     """The angle of the limb in its final place [° above the horizontal]; None: it is there already."""
+    season: int = 0
+    """The season (year of its spring) in which its shoot broke; 0 while it is only wanted."""
+    grown_mm: int = 0
+    """What it grew in the season under way, or in the dormant months in the one before. [mm]"""
+    course_mm: tuple[tuple[int, int], ...] = ()
+    """The way of a limb that bends (the flat foot and the upright of an axis) as (x, y) points from its origin to its
+    wanted end [mm]; empty for a straight limb."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -184,6 +198,10 @@ class TreeState:
     done: tuple[tuple[date, str, str], ...] = ()
     """Work recorded: (day, kind, limb)."""
     estimated: bool = False
+    full_since: int | None = None
+    """The season in which the form was first full, None before."""
+    vigour: tuple[tuple[str, float], ...] = ()
+    """Growth of this tree against the prior, learnt from its measurements: (group, factor)."""
 
     def limb(self, key: str) -> Limb | None:
         """The limb with this key, or None."""

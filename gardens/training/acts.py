@@ -1,0 +1,3 @@
+from collections.abc import Iterator
+def usual_year(view): 
+    yield from ()
