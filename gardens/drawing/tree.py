@@ -1,0 +1,229 @@
+"""One tree on its support, to scale, with what is to be done to it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import cos, radians, sin
+
+from gardens.training.state import TreeState
+
+from .canvas import FONT_FAMILY, Canvas, at, number
+from .figure import DASH_OFF, Figure, build_figure, cut_stations, paint_leaves, paint_limbs
+from .frame import Frame, Margins, Reach, fit
+from .geometry import Box, moved
+from .marks import Mark
+from .placing import crowd_of, draw_tag, lay_tags
+from .sites import Site, sites_of
+from .skeleton import build_skeleton
+from .style import HALO, Options, Width
+from .support import (
+    SupportPicture,
+    draw_ground,
+    draw_scale_bar,
+    draw_structure,
+    write_aspect,
+    write_wire_heights,
+)
+from .symbols import SYMBOLS, draw_symbol
+from .words import tree_description, tree_title
+
+WIDTH = Width()
+
+
+def draw_tree(
+    state: TreeState,
+    marks: Sequence[Mark] = (),
+    support: SupportPicture | None = None,
+    options: Options | None = None,
+) -> str:
+    """The elevation of one tree as SVG text.
+
+    Seen from in front, as the worker stands. Without a support, posts and wires are drawn as the tree's facts have
+    them.
+
+    Raises:
+        ValueError: when the picture would be smaller than 12 mm either way.
+    """
+    options = options or Options()
+    support = support or SupportPicture.for_tree(state.facts)
+    zero = support.trunk_x_mm if support.trunk_x_mm is not None else support.run_mm // 2
+    reach = _reach(state, support, options, zero)
+    frame = _narrowed(fit(reach, _margins(support, options), options), reach, support, zero, options)
+    figure = build_figure(state, frame.view, options, _cuts(state, marks))
+    canvas = Canvas()
+    if options.emphasise:
+        _draw_band(canvas, figure, options)
+    draw_structure(canvas, support, frame, options, zero)
+    draw_ground(canvas, frame, options)
+    paint_leaves(canvas, figure)
+    paint_limbs(canvas, figure)
+    if options.with_ties and not options.compact:
+        _draw_good_ties(canvas, figure, marks, options)
+    inside = clipped(canvas, frame, options) if options.crop_to else canvas.content()
+    outside = Canvas()
+    if options.compact:
+        hard: list[Box] = []
+    else:
+        hard = write_wire_heights(outside, support, frame, options)
+        hard.append(draw_scale_bar(outside, frame, options))
+        write_aspect(outside, support, frame, options)
+    _draw_marks(outside, marks, figure, (support, frame, hard))
+    drawn = tuple(mark.words() for mark in marks)
+    words = (tree_title(state, options.title), tree_description(state, drawn, options.units))
+    return document(inside + outside.content(), frame.width, frame.height, words, options)
+
+
+def document(content: str, width: float, height: float, words: tuple[str, str], options: Options) -> str:
+    """The root element around a picture: its size, its face, its title and description."""
+    prefix = options.id_prefix
+    root: dict[str, object] = {"xmlns": "http://www.w3.org/2000/svg"}
+    if options.is_for_screen:
+        px = options.width_px or 0
+        root |= {"width": px, "height": number(height * px / width)}
+    else:
+        root |= {"width": f"{number(width)}mm", "height": f"{number(height)}mm"}
+    root["viewBox"] = f"0 0 {number(width)} {number(height)}"
+    if options.compact:
+        root |= {"aria_hidden": "true", "focusable": "false"}
+    else:
+        root |= {"role": "img", "aria_labelledby": f"{prefix}-title {prefix}-desc"}
+    root |= {"font_family": FONT_FAMILY, "class_": "picture"}
+    canvas = Canvas()
+    if not options.compact:
+        canvas.words("title", words[0], id=f"{prefix}-title")
+        canvas.words("desc", words[1], id=f"{prefix}-desc")
+    return element("svg", root, canvas.content() + content)
+
+
+def element(tag: str, attributes: dict[str, object], content: str) -> str:
+    """An element around content that is SVG already."""
+    shell = Canvas()
+    shell.add(tag, **{("viewBox" if k == "viewBox" else k): v for k, v in attributes.items()})
+    return f"{shell.content()[:-2]}>{content}</{tag}>"
+
+
+def clipped(canvas: Canvas, frame: Frame, options: Options) -> str:
+    """The picture cut off at the window's edge."""
+    name, window = f"{options.id_prefix}-window", frame.window
+    shell = Canvas()
+    with shell.definitions(), shell.clip(name):
+        shell.add("rect", x=window.left, y=window.top, width=window.width, height=window.height)
+    return shell.content() + element("g", {"clip_path": f"url(#{name})"}, canvas.content())
+
+
+def _margins(support: SupportPicture, options: Options) -> Margins:
+    if options.compact:
+        return Margins(0.6, 0.6, 0.6, 0.6)
+    right = 17.0 if support.wire_heights_mm else 5.0
+    return Margins(left=5.0, top=5.0, right=right, bottom=10.0)
+
+
+def _reach(state: TreeState, support: SupportPicture, options: Options, zero: int) -> Reach:
+    """What the window must show: the tree, its own stretch of support, or the limb it is cropped to."""
+    skeleton = build_skeleton(state)
+    if options.crop_to and (course := skeleton.course(options.crop_to)) is not None:
+        points = [point for point, _ in (*course.present, *course.wanted)]
+        if points:
+            xs, ys = [x for x, _ in points], [y for _, y in points]
+            near = Reach(min(xs), min(ys), max(xs), max(ys))
+            return near.grown(max(140.0, 0.12 * max(near.width, near.height)))
+    facts = state.facts
+    own = Reach(-float(facts.run_left_mm), -130.0, float(facts.run_right_mm), 0.0)
+    tree = skeleton.reach().joined(own)
+    built = support.reach(zero)
+    top = max(tree.top + 60, built.top)
+    return Reach(min(tree.left - 120, -200.0), -130.0, max(tree.right + 120, 200.0), top + 30)
+
+
+def _narrowed(frame: Frame, reach: Reach, support: SupportPicture, zero: int, options: Options) -> Frame:
+    """The window drawn in to the tree and its support where the sheet is wider than both."""
+    if options.crop_to:
+        return frame
+    view, window = frame.view, frame.window
+    left = min(view.place(-zero - 180, 0)[0], view.place(reach.left, 0)[0])
+    right = max(view.place(support.run_mm - zero + 180, 0)[0], view.place(reach.right, 0)[0])
+    return replace(frame, window=Box(max(window.left, left), window.top, min(window.right, right), window.bottom))
+
+
+def _cuts(state: TreeState, marks: Sequence[Mark]) -> dict[str, float]:
+    cuts: dict[str, float] = {}
+    for mark in marks:
+        if mark.kind in ("head_back", "shorten_arms"):
+            cuts |= cut_stations(state, mark.limb, mark.at_mm)
+    return cuts
+
+
+def _draw_band(canvas: Canvas, figure: Figure, options: Options) -> None:
+    """A pale band behind the limb the page speaks of."""
+    key = options.emphasise
+    keys = [key] if not key.startswith("tier:") else [k for k in figure.traces if k.startswith(f"arm:{key[5:]}:")]
+    for name in keys:
+        trace = figure.traces.get(name) or figure.ghosts.get(name)
+        if trace is None:
+            continue
+        data = "M" + "L".join(at(point) for point in trace.points)
+        for colour, width in ((options.ink.band_edge, 6.2), (options.ink.band, 5.5)):
+            canvas.add("path", d=data, fill="none", stroke=colour, stroke_width=width, stroke_linecap="round",
+                       stroke_linejoin="round", class_="band")  # fmt: skip
+
+
+def _draw_good_ties(canvas: Canvas, figure: Figure, marks: Sequence[Mark], options: Options) -> None:
+    """A small ring for every tie that is on the tree and no mark speaks of."""
+    spoken = {m.limb for m in marks if m.kind in ("tie_in", "renew_ties", "remove_ties")}
+    if "whole" in spoken:
+        return
+    for tie in figure.state.ties:
+        trace = figure.traces.get(tie.limb)
+        if trace is None or tie.limb in spoken:
+            continue
+        station = trace.stations[0] + trace.length * 0.7
+        draw_symbol(canvas, SYMBOLS["good_tie"], trace.point_at(station), trace.direction_at(station), options.ink)
+
+
+def _draw_marks(
+    canvas: Canvas, marks: Sequence[Mark], figure: Figure, ground: tuple[SupportPicture, Frame, list[Box]]
+) -> None:
+    support, frame, hard = ground
+    options = figure.options
+    sites: list[Site] = []
+    at_foot = 0
+    for mark in marks:
+        found = sites_of(mark, figure, support, frame, at_foot)
+        at_foot += any(site.symbol.place == "foot" for site in found)
+        sites += [site for site in found if frame.window.grown(2).holds(site.point)]
+    if not sites:
+        return
+    with canvas.group(class_="marks"):
+        for site in sites:
+            _draw_site_wood(canvas, site, options)
+        boxes = [draw_symbol(canvas, site.symbol, site.point, site.way, options.ink) for site in sites]
+        if options.compact:
+            return
+        crowd = crowd_of(figure, frame.sheet.grown(-1.0), [*hard, *boxes])
+        for tag in lay_tags(sites, crowd):
+            draw_tag(canvas, tag, options)
+
+
+def _draw_site_wood(canvas: Canvas, site: Site, options: Options) -> None:
+    """The shoot a mark speaks of, or the arc along which a limb is brought."""
+    ink = options.ink
+    if site.sweep:
+        data = "M" + "L".join(at(point) for point in site.sweep)
+        for colour, width in ((ink.paper, 0.5 + 2 * HALO), (ink.tie, 0.5)):
+            canvas.add("path", d=data, fill="none", stroke=colour, stroke_width=width)
+    if site.shoot is None:
+        return
+    base, tip = site.shoot
+    start = base
+    if site.symbol.name == "open hook":
+        canvas.add("path", d=f"M{at(base)}L{at(site.point)}", fill="none", stroke=ink.wood, stroke_width=WIDTH.spur,
+                   class_="wood")  # fmt: skip
+        start = moved(site.point, site.way, 1.2)
+    canvas.add("path", d=f"M{at(start)}L{at(tip)}", fill="none", stroke=ink.off, stroke_width=WIDTH.off,
+               stroke_dasharray=DASH_OFF, class_="off")  # fmt: skip
+
+
+def upright_way(angle_deg: float) -> tuple[float, float]:
+    """A direction on paper for an angle above the horizontal."""
+    return (cos(radians(angle_deg)), -sin(radians(angle_deg)))
