@@ -151,6 +151,7 @@ EMAIL_HOST_USER = environment.text("EMAIL_HOST_USER", "")
 EMAIL_HOST_PASSWORD = environment.secret("EMAIL_HOST_PASSWORD", "")
 EMAIL_USE_TLS = environment.flag("EMAIL_USE_TLS", default=False)
 EMAIL_TIMEOUT = 20
+DEFAULT_FROM_EMAIL = environment.text("MAIL_FROM", "office@localhost")
 
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"

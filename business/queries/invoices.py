@@ -32,10 +32,9 @@ def charges_about(reference_start: str) -> QuerySet[Charge]:
     return Charge.objects.filter(reference__startswith=reference_start).order_by("pk")
 
 
-def draft_of(client: Client, *, currency: str) -> Invoice | None:
-    """The draft that gathers a client's open charges."""
-    drafts = Invoice.objects.filter(client=client, currency=currency, kind="invoice", state="draft")
-    return drafts.order_by("pk").first()
+def drafts_of(client: Client, *, currency: str) -> QuerySet[Invoice]:
+    """The drafts that may gather a client's open charges; the oldest first."""
+    return Invoice.objects.filter(client=client, currency=currency, kind="invoice", state="draft").order_by("pk")
 
 
 def drafts(*, clients: Iterable[int] | None = None) -> QuerySet[Invoice]:

@@ -1,0 +1,27 @@
+"""Say who we are."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db import transaction
+
+from business.models import BusinessProfile
+from business.queries.profile import our_profile
+from business.services.phones import international
+from business.services.rows import put_values, save_checked
+
+
+@transaction.atomic
+def save_profile(**values: Any) -> BusinessProfile:
+    """Store the business's name, place and habits; what is not given stays as it is.
+
+    Raises:
+        BadInput: a value breaks a law of the table.
+    """
+    profile = our_profile()
+    if "phone" in values:
+        values["phone"] = international(values["phone"], country=values.get("country") or profile.country)
+    put_values(profile, values)
+    save_checked(profile, where="business")
+    return profile

@@ -1,0 +1,61 @@
+"""Check a row before it is written, and say what is wrong in words of the page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.db.models import Model
+
+from business.errors import BadInput, Fault
+
+
+def save_checked(row: Model, *, where: str = "", only: Iterable[str] | None = None) -> None:
+    """Save a row that keeps every law of its table.
+
+    Args:
+        where: how the faults name the place; the model's own name if empty.
+        only: the columns changed; all if None.
+
+    Raises:
+        BadInput: a law is broken; nothing was written.
+    """
+    try:
+        row.full_clean()
+    except ValidationError as error:
+        raise BadInput(faults_of(row, error, where=where)) from error
+    row.save(update_fields=None if only is None else list(only))
+
+
+def faults_of(row: Model, error: ValidationError, *, where: str = "") -> list[Fault]:
+    """Validation errors as faults: one for each sentence, named after the field's label."""
+    place = where or str(row._meta.verbose_name)
+    found: Mapping[str, Iterable[str]] = (
+        error.message_dict if hasattr(error, "error_dict") else {NON_FIELD_ERRORS: error.messages}
+    )
+    return [
+        Fault(_place(row, place, column), sentence.rstrip("."), _remedy(row, column))
+        for column, sentences in found.items()
+        for sentence in sentences
+    ]
+
+
+def put_values(row: Model, values: Mapping[str, Any]) -> list[str]:
+    """Set the columns that differ; their names come back."""
+    changed = [name for name, value in values.items() if row.pk is None or getattr(row, name) != value]
+    for name in changed:
+        setattr(row, name, values[name])
+    return changed
+
+
+def _place(row: Model, place: str, column: str) -> str:
+    return place if column == NON_FIELD_ERRORS else f"{place}, {_label(row, column)}"
+
+
+def _label(row: Model, column: str) -> str:
+    return str(getattr(row._meta.get_field(column), "verbose_name", column))
+
+
+def _remedy(row: Model, column: str) -> str:
+    return "change one of the values" if column == NON_FIELD_ERRORS else f"correct the {_label(row, column)}"
