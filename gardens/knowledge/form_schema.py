@@ -158,20 +158,9 @@ class UsualVigour(Strict):
     """The vigour class taken for a species whose rootstock nobody wrote down."""
 
     species: tuple[str, ...]
+    group: Literal["pome", "stone", "fig", "vine", "bush", "other"]
     vigour: int
     row: str = ""
-    source: str
-
-
-class TieMaterial(Strict):
-    """What a tie bears before it bites: growth in thickness it gives way to, and seasons it may stay."""
-
-    id: str
-    names: tuple[str, ...] = ()
-    slack_mm: float
-    seasons_on_young_wood: float
-    seasons_on_old_wood: float
-    is_advised: bool = True
     source: str
 
 
@@ -201,13 +190,6 @@ def form(form_id: str) -> FormRecord:
 def shared_rules() -> dict[str, Rule]:
     """The rules that hold for every form."""
     return {rule.id: rule for rule in _read_table("training_rules.toml", "rule", Rule)}
-
-
-@cache
-def tie_materials() -> dict[str, TieMaterial]:
-    """What ties are made of, by id and by each of their other names."""
-    rows = _read_table("training_rules.toml", "tie_material", TieMaterial)
-    return {name: row for row in rows for name in (row.id, *row.names)}
 
 
 @cache

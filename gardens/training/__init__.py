@@ -4,7 +4,42 @@
     fold(facts, records, on)     the tree as it stands: the same records always give the same state
     next_steps(state)            what the form asks for in the season of the state's day
     steps_for_season(state, y)   the same for another season, with the tree carried forward to it
+    project(state, on)           the tree on a later day, if all goes as planned
     forecast(state)              in which season each tier is set and the form full, with 10, 50 and 90 %
+    girdling_alarm(tie, state)   the day a tie should be off
 
 No framework, no clock, no database: dates are arguments, values are frozen.
 """
+
+from gardens.training.effort import YearOfWork, usual_minutes
+from gardens.training.outlook import forecast
+from gardens.training.places import course, wanted_course
+from gardens.training.plan import plan_limbs
+from gardens.training.practice import USUAL, TrainingPractice
+from gardens.training.replay import fold
+from gardens.training.state import Forecast, Limb, Record, Step, Tie, TreeFacts, TreeState
+from gardens.training.steps import next_steps, project, steps_for_season
+from gardens.training.ties import girdling_alarm
+
+__all__ = [
+    "USUAL",
+    "Forecast",
+    "Limb",
+    "Record",
+    "Step",
+    "Tie",
+    "TrainingPractice",
+    "TreeFacts",
+    "TreeState",
+    "YearOfWork",
+    "course",
+    "fold",
+    "forecast",
+    "girdling_alarm",
+    "next_steps",
+    "plan_limbs",
+    "project",
+    "steps_for_season",
+    "usual_minutes",
+    "wanted_course",
+]

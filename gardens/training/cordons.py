@@ -21,7 +21,9 @@ class Cordons:
         """The stem, as far as the support goes at its angle."""
         angle = form.number("stem_angle_deg")
         side = 0 if angle == 90 else longer_side(facts)
-        stem = straight("leader", "leader", (0, 0), side, angle, room_along(facts, (0, 0), side, angle), tier=1, parent="")
+        stem = straight(
+            "leader", "leader", (0, 0), side, angle, room_along(facts, (0, 0), side, angle), tier=1, parent=""
+        )
         return (Place(limb=stem, bearer="planting", cut_mm=0, wave=1, first_angle_deg=angle),)
 
     def steps(self, view: SeasonView) -> Iterator[Step]:

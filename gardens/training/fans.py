@@ -63,14 +63,30 @@ def _half(facts: TreeFacts, form: FormRecord, where: tuple[int, int, str]) -> li
         along = start + (index - 1) * spacing
         is_below = index % 3 == 2
         above += 0 if is_below else 1
-        turn = -SPREAD_BELOW_DEG * (0.7 if index > 3 else 1) if is_below else SPREAD_ABOVE_DEG * (1.15 - 0.28 * (above - 1))
+        turn = (
+            -SPREAD_BELOW_DEG * (0.7 if index > 3 else 1)
+            if is_below
+            else SPREAD_ABOVE_DEG * (1.15 - 0.28 * (above - 1))
+        )
         rib_angle = max(4.0, min(86.0, angle + turn))
         origin = (round(dx * along), round(head + dy * along))
         rib = straight(
-            f"rib:{index}:{name}", "rib", origin, side, rib_angle, room_along(facts, origin, side, rib_angle),
-            tier=2 + (index - 1) // 3, parent=key,
+            f"rib:{index}:{name}",
+            "rib",
+            origin,
+            side,
+            rib_angle,
+            room_along(facts, origin, side, rib_angle),
+            tier=2 + (index - 1) // 3,
+            parent=key,
         )
         places.append(
-            Place(limb=rib, bearer=key, cut_mm=int(start + 3 * ((index - 1) // 3) * spacing), wave=2 + (index - 1) // 3, first_angle_deg=rib_angle)
+            Place(
+                limb=rib,
+                bearer=key,
+                cut_mm=int(start + 3 * ((index - 1) // 3) * spacing),
+                wave=2 + (index - 1) // 3,
+                first_angle_deg=rib_angle,
+            )
         )
     return places

@@ -39,8 +39,34 @@ class Place:
     takes_margin: bool = False
 
 
+@dataclass(frozen=True)
+class Plan:
+    """All places of a tree, in the order they are formed, with the questions the walk through the years asks.
+
+    ``stem`` is the key of the limb that is the tree's own stem (a cordon's leader, an upright rod), "" otherwise.
+    ``leader_waves`` are the cuts of the leader: (wave, height of the cut without margin, takes margin).
+    """
+
+    places: tuple[Place, ...]
+    stem: str
+    leader_waves: tuple[tuple[int, int, bool], ...]
+
+    @property
+    def tiers(self) -> int:
+        """How many tiers there are, counted by the limbs' own tier numbers."""
+        return max((place.limb.tier for place in self.places), default=0)
+
+
 def straight(
-    key: str, kind: Kind, origin: tuple[int, int], side: int, angle: float, wanted: float, *, tier: int = 0, parent: str = "trunk"
+    key: str,
+    kind: Kind,
+    origin: tuple[int, int],
+    side: int,
+    angle: float,
+    wanted: float,
+    *,
+    tier: int = 0,
+    parent: str = "trunk",
 ) -> Limb:
     """A wanted limb that runs straight."""
     return Limb(
@@ -56,12 +82,12 @@ def straight(
     )
 
 
-def bent(key: str, kind: Kind, points: tuple[tuple[int, int], ...], *, side: int, tier: int, parent: str = "trunk") -> Limb:
+def bent(
+    key: str, kind: Kind, points: tuple[tuple[int, int], ...], *, side: int, tier: int, parent: str = "trunk"
+) -> Limb:
     """A wanted limb that follows a course of points, first along the support, then up."""
     length = sum(math.dist(a, b) for a, b in zip(points, points[1:], strict=False))
-    return replace(
-        straight(key, kind, points[0], side, 90.0, length, tier=tier, parent=parent), course_mm=points
-    )
+    return replace(straight(key, kind, points[0], side, 90.0, length, tier=tier, parent=parent), course_mm=points)
 
 
 def direction(side: int, angle_deg: float) -> Point:
@@ -116,7 +142,10 @@ def wanted_course(limb: Limb) -> tuple[Point, ...]:
 def wires_of(facts: TreeFacts, form: FormRecord, count: int) -> tuple[int, ...]:
     """The heights of the tiers: the support's own wires, else the form's usual ones, within the support's height."""
     wires = list(facts.wire_heights_mm)
-    first, step = int(form.number("first_wire_mm")), int(form.numbers["wire_spacing_mm"].value) if form.has("wire_spacing_mm") else 400
+    first, step = (
+        int(form.number("first_wire_mm")),
+        int(form.numbers["wire_spacing_mm"].value) if form.has("wire_spacing_mm") else 400,
+    )
     if not wires:
         wires = [first]
     while len(wires) < count:

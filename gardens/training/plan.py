@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 from gardens.knowledge import form_schema as knowledge
@@ -10,7 +9,7 @@ from gardens.knowledge.form_schema import FormRecord
 from gardens.training.cordons import Cordons
 from gardens.training.families import FormFamily
 from gardens.training.fans import Fans
-from gardens.training.places import Place, straight
+from gardens.training.places import Plan, straight
 from gardens.training.state import Limb, TreeFacts
 from gardens.training.tiers import Tiers
 from gardens.training.vines import Vines
@@ -21,24 +20,6 @@ FAMILIES: dict[str, FormFamily] = {
     "fans": Fans(),
     "vines": Vines(),
 }
-
-
-@dataclass(frozen=True)
-class Plan:
-    """All places of a tree, in the order they are formed, with the questions the walk through the years asks.
-
-    ``stem`` is the key of the limb that is the tree's own stem (a cordon's leader, an upright rod), "" otherwise.
-    ``leader_waves`` are the cuts of the leader: (wave, height of the cut without margin, takes margin).
-    """
-
-    places: tuple[Place, ...]
-    stem: str
-    leader_waves: tuple[tuple[int, int, bool], ...]
-
-    @property
-    def tiers(self) -> int:
-        """How many tiers there are, counted by the limbs' own tier numbers."""
-        return max((place.limb.tier for place in self.places), default=0)
 
 
 def family_of(form: FormRecord) -> FormFamily:

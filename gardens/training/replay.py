@@ -217,6 +217,7 @@ def _chosen(walk: Walk, record: Record) -> None:
         if limb.status == "lost":
             limb.season, limb.status, limb.is_accepted = 0, "wanted", False
         _bring_into_being(walk, limb)
+        limb.is_recorded = True
         if limb.status == "wanted":
             limb.status = "chosen"
 
@@ -228,6 +229,7 @@ def _tied(walk: Walk, record: Record) -> None:
         if limb is walk.leader:
             continue
         _bring_into_being(walk, limb)
+        limb.is_recorded = True
         if limb.status in ("wanted", "chosen"):
             limb.status = "tied"
         if record.value is not None and record.what == "tie_in":

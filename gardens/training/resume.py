@@ -58,7 +58,9 @@ def resume(state: TreeState, *, practice: TrainingPractice = USUAL, form: FormRe
         if on >= start and kind == "head_back" and limb_key in ("whole", "leader", "trunk"):
             walk.headed_season = season
         if on >= start and kind == "shorten_arms":
-            walk.shortened |= {(season, key) for key in walk.limbs if limb_key in ("whole", key) or key.startswith(limb_key)}
+            walk.shortened |= {
+                (season, key) for key in walk.limbs if limb_key in ("whole", key) or key.startswith(limb_key)
+            }
     return walk
 
 

@@ -11,16 +11,16 @@ from __future__ import annotations
 from datetime import date
 
 SEASON_STARTS = (11, 1)
-DORMANT_WORK_DONE = (3, 31)
+DORMANT_WORK_DONE = (4, 14)
 GROWTH_STARTS = (4, 15)
-SHOOTS_CHOSEN = (5, 31)
-SHOOTS_TIED = (7, 15)
+SHOOTS_CHOSEN = (6, 15)
+SHOOTS_TIED = (7, 31)
 GROWTH_ENDS = (9, 1)
-ARMS_LOWERED = (10, 15)
-SEASON_ENDS = (10, 31)
+ARMS_LOWERED = (10, 31)
 
-OFFERED_UNTIL = {"dormant": (4, 30), "spring": (6, 30), "summer": (9, 30), "autumn": (10, 31), "any": (10, 31)}
-"""Up to which day of its season an act that was not recorded is still asked for."""
+OFFERED_UNTIL = {"dormant": (4, 13), "spring": (6, 14), "summer": (9, 30), "autumn": (10, 31), "any": (10, 31)}
+"""Up to which day of its season an act that was not recorded is still asked for; after it, it is taken as done."""
+PLANTING_ENDS = (5, 31)
 
 
 def season_of(day: date, *, southern: bool = False) -> int:
@@ -52,4 +52,4 @@ def share_grown(day: date, *, southern: bool = False) -> float:
 def first_season(planted_on: date, *, southern: bool = False) -> int:
     """The first season a tree is formed in: the one it was planted in, or the next if its spring was over."""
     season = season_of(planted_on, southern=southern)
-    return season if planted_on <= day_of(season, SHOOTS_CHOSEN, southern=southern) else season + 1
+    return season if planted_on <= day_of(season, PLANTING_ENDS, southern=southern) else season + 1

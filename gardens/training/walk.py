@@ -18,8 +18,7 @@ from datetime import date, timedelta
 from gardens.knowledge.form_schema import FormRecord
 from gardens.training import seasons
 from gardens.training.growth import ARMS, LEADER, Learnt, Prior, learn
-from gardens.training.places import Place, straight
-from gardens.training.plan import Plan
+from gardens.training.places import Place, Plan, straight
 from gardens.training.practice import TrainingPractice
 from gardens.training.state import Limb, LimbStatus, Tie, TreeFacts, TreeStage, TreeState
 
@@ -45,6 +44,8 @@ class Growing:
     is_weak: bool = False
     is_accepted: bool = False
     is_measured: bool = False
+    is_recorded: bool = False
+    lost_in: int = 0
     rate: float = 0.0
 
     @property
@@ -225,7 +226,7 @@ class Walk:
     def lose(self, limb: Growing, *, accepted: bool) -> None:
         """A limb is dead or missing; ``accepted`` if it will not be replaced."""
         limb.status, limb.length, limb.grown, limb.is_weak = "lost", 0.0, 0.0, False
-        limb.is_accepted = accepted
+        limb.is_accepted, limb.lost_in = accepted, self.season
         self.ties = [tie for tie in self.ties if tie.limb != limb.key]
 
     def head(self, season: int) -> None:
@@ -247,8 +248,11 @@ class Walk:
         if self.leader_ended:
             return None
         for wave, height, takes_margin in self.plan.leader_waves:
-            if any(p.wave == wave and self.limbs[p.limb.key].season == 0 and self.limbs[p.limb.key].status != "lost"
-                   for p in self.plan.places if p.bearer == "leader"):
+            if any(
+                p.wave == wave and self.limbs[p.limb.key].season == 0 and self.limbs[p.limb.key].status != "lost"
+                for p in self.plan.places
+                if p.bearer == "leader"
+            ):
                 return wave, self.cut_height(wave, height, takes_margin)
         return None
 
@@ -282,14 +286,16 @@ class Walk:
 
     def raise_side_limbs(self, season: int) -> None:
         """Limbs that spring from other limbs: they break once their bearer is long enough, one wave a season."""
-        for place in self.plan.places:
-            bearer = self.limbs.get(place.bearer)
-            limb = self.limbs[place.limb.key]
-            if bearer is None or limb.season or limb.status == "lost" or not bearer.season:
-                continue
-            waves = place.wave - bearer.place.wave
-            if season - bearer.season >= waves and bearer.length >= place.cut_mm:
+        for limb in self.limbs.values():
+            if limb.season == 0 and self.may_rise(limb, season):
                 self.begin(limb, season)
+
+    def may_rise(self, limb: Growing, season: int) -> bool:
+        """Whether a side limb's bearer is old and long enough to raise it in a season."""
+        bearer = self.limbs.get(limb.place.bearer)
+        if bearer is None or not bearer.season or limb.status == "lost":
+            return False
+        return season - bearer.season >= limb.place.wave - bearer.place.wave and bearer.length >= limb.place.cut_mm
 
     def winter_cut(self, limb: Growing, season: int) -> float:
         """How much of a limb's new growth comes off in the dormant months (0 for a limb that is full). [mm]"""
@@ -316,9 +322,6 @@ class Walk:
             return 1 / 3 if limb.grown < last * 0.999 else 0.0
         return 0.0
 
-    def close_season(self) -> None:
-        """The last day of the season, before the dormant months that belong to the next."""
-
     def choose_shoots(self) -> None:
         self._move_on("wanted", "chosen")
 
@@ -330,7 +333,8 @@ class Walk:
         """Autumn: last summer's shoots come to their final place, and ties of the year before come off."""
         self.ties = [tie for tie in self.ties if tie.material != UNKNOWN_MATERIAL or not self._is_a_season_old(tie)]
         for limb in self.limbs.values():
-            if limb.status in ("chosen", "tied") and limb.season:
+            waits = 1 if limb.is_recorded else 0
+            if limb.status in ("chosen", "tied") and limb.season and self.season >= limb.season + waits:
                 self.set_limb(limb)
 
     def _is_a_season_old(self, tie: Tie) -> bool:
@@ -376,7 +380,11 @@ class Walk:
         counted = [limb for limb in self.limbs.values() if not limb.is_accepted]
         if self.season < self.first_season or not any(limb.season for limb in counted):
             return "planted"
-        if self.plan.stem and self.season == self.first_season and self.today < self.day(self.season, seasons.GROWTH_STARTS):
+        if (
+            self.plan.stem
+            and self.season == self.first_season
+            and self.today < self.day(self.season, seasons.GROWTH_STARTS)
+        ):
             return "planted"
         if any(limb.status != "set" for limb in counted):
             return "forming"
@@ -431,8 +439,18 @@ class Walk:
         if not top:
             top = 0
         trunk = replace(
-            straight("trunk", "trunk", (0, 0), 0, 90.0, max((c for _, c, _ in self.plan.leader_waves), default=height), parent=""),
-            length_mm=top, status="set" if top else "wanted", season=self.first_season,
+            straight(
+                "trunk",
+                "trunk",
+                (0, 0),
+                0,
+                90.0,
+                max((c for _, c, _ in self.plan.leader_waves), default=height),
+                parent="",
+            ),
+            length_mm=top,
+            status="set" if top else "wanted",
+            season=self.first_season,
         )
         if self.leader_ended or height <= top:
             return [trunk]
@@ -440,7 +458,10 @@ class Walk:
         wanted = (cut[1] - top) if cut else 0
         leader = replace(
             straight("leader", "leader", (0, top), 0, 90.0, wanted),
-            length_mm=height - top, status="chosen", season=self.first_season, grown_mm=round(self.leader.grown),
+            length_mm=height - top,
+            status="chosen",
+            season=self.first_season,
+            grown_mm=round(self.leader.grown),
         )
         return [trunk, leader]
 
@@ -451,5 +472,4 @@ _YEAR: tuple[tuple[tuple[int, int], Act], ...] = (
     (seasons.SHOOTS_CHOSEN, Walk.choose_shoots),
     (seasons.SHOOTS_TIED, Walk.tie_shoots),
     (seasons.ARMS_LOWERED, Walk.lower_limbs),
-    (seasons.SEASON_ENDS, Walk.close_season),
 )

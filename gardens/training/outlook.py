@@ -195,13 +195,15 @@ class _Ahead:
     def _means(self, year: int) -> Floats:
         prior = self.walk.prior
         ages = np.clip(year - self.begun, 0, prior.bearing_age)
-        table = np.array([
+        table = np.array(
             [
-                prior.mean(limb.place.first_angle_deg if age == 0 else limb.final_angle, age)
-                for age in range(prior.bearing_age + 1)
+                [
+                    prior.mean(limb.place.first_angle_deg if age == 0 else limb.final_angle, age)
+                    for age in range(prior.bearing_age + 1)
+                ]
+                for limb in self.limbs
             ]
-            for limb in self.limbs
-        ])
+        )
         means = np.take_along_axis(table, ages, axis=1)
         return means * (prior.planting_share if year <= self.walk.first_season else 1.0)
 
@@ -219,8 +221,14 @@ class _Ahead:
         self.full_at = np.where(reached & (self.full_at == np.inf), np.minimum(crossing, year + 0.999), self.full_at)
         self.length = np.minimum(self.length, self.end)
         if self.waves:
-            expected = self.walk.prior.leader * (self.walk.prior.planting_share if year <= self.walk.first_season else 1.0)
-            more = expected * np.maximum(LEAST_GROWTH_SHARE, lead + leader_sd * self.noise[step, LIMBS_AT_MOST - 1]) * share
+            expected = self.walk.prior.leader * (
+                self.walk.prior.planting_share if year <= self.walk.first_season else 1.0
+            )
+            more = (
+                expected
+                * np.maximum(LEAST_GROWTH_SHARE, lead + leader_sd * self.noise[step, LIMBS_AT_MOST - 1])
+                * share
+            )
             alive = self.pending < len(self.waves)
             more = np.where(alive, more, 0.0)
             self.leader = self.leader + more
@@ -270,11 +278,14 @@ def _waves(walk: Walk) -> list[tuple[int, float]]:
     if walk.leader_ended or walk.plan.stem:
         return []
     waiting = {
-        limb.place.wave for limb in walk.limbs.values()
+        limb.place.wave
+        for limb in walk.limbs.values()
         if limb.place.bearer == "leader" and limb.season == 0 and limb.status != "lost"
     }
     return [
-        (wave, walk.cut_height(wave, height, margin)) for wave, height, margin in walk.plan.leader_waves if wave in waiting
+        (wave, walk.cut_height(wave, height, margin))
+        for wave, height, margin in walk.plan.leader_waves
+        if wave in waiting
     ]
 
 
@@ -283,6 +294,7 @@ def _range_of(moments: Floats) -> tuple[int | None, int | None, int | None]:
 
     A season that the 10 % mark falls into counts when at least half of it lies inside; the same above.
     """
+
     def at(share: float) -> float:
         return float(moments[min(DRAWS - 1, int(share * DRAWS))])
 
