@@ -88,7 +88,7 @@ def price_visit(terms: Terms, work: Work, *, digits: int = 2) -> tuple[PricedLin
         Fraction(sum((line.amount for line in lines), Decimal(0))) * Fraction(terms.discount_percent) / 100, digits
     )
     if discount:
-        lines.append(_lump("discount", "discount", f"Discount {_plain(terms.discount_percent)} %", -discount))
+        lines.append(_lump("discount", "discount", f"Discount {_plain(terms.discount_percent)}%", -discount))
     if terms.travel_price:
         lines.append(_lump("travel", "travel", "Travel", rounded(terms.travel_price, digits)))
     return tuple(lines)

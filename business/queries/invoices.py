@@ -51,6 +51,10 @@ def whole_invoices(invoices: QuerySet[Invoice]) -> QuerySet[Invoice]:
     )
 
 
+def invoice_by_id(invoice_id: int) -> Invoice:
+    return whole_invoices(Invoice.objects.all()).get(pk=invoice_id)
+
+
 def unsettled_of(client: Client, *, currency: str) -> QuerySet[Invoice]:
     """Invoices still to be paid, the one due first before the others."""
     rows = Invoice.objects.filter(client=client, currency=currency, kind="invoice", state__in=UNSETTLED)

@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
-from typing import Any
 
 from django.db import transaction
 
@@ -18,6 +17,7 @@ from business.money.amounts import Taxed, exact_tax, minor_digits, rounded
 from business.money.totals import sum_of
 from business.queries.clients import agreement_on
 from business.queries.invoices import CreditedSoFar, credited_by_line, last_issue_day
+from business.queries.parties import buyer_of, seller_of
 from business.queries.profile import our_profile, profile_is_stored
 from business.services.numbers import take_number
 from business.services.payments import settled_state, take_back
@@ -147,37 +147,6 @@ def _freeze(paper: Invoice, profile: BusinessProfile, by: Staff | None) -> None:
     paper.issued_by = by
     paper.seller = seller_of(profile)
     paper.buyer = buyer_of(paper.client, profile)
-
-
-def seller_of(profile: BusinessProfile) -> dict[str, Any]:
-    """The business as its papers name it."""
-    return {
-        "name": profile.name,
-        "legal_name": profile.legal_name,
-        "address_lines": profile.address_lines,
-        "country": profile.country,
-        "email": profile.email,
-        "phone": profile.phone,
-        "web": profile.web,
-        "tax_label": profile.tax_label,
-        "tax_number": profile.tax_number,
-        "payment_lines": [line.strip() for line in profile.payment_lines.splitlines() if line.strip()],
-        "footer": profile.invoice_footer,
-    }
-
-
-def buyer_of(client: Client, profile: BusinessProfile) -> dict[str, Any]:
-    """The client as a paper names them."""
-    return {
-        "code": client.code,
-        "name": client.name,
-        "kind": client.kind,
-        "address_lines": client.address_lines,
-        "country": client.country or profile.country,
-        "tax_number": client.tax_number,
-        "language": client.language or profile.language,
-        "paper": client.paper or profile.paper,
-    }
 
 
 def _parts_to_credit(invoice: Invoice, amounts: Mapping[int, Decimal] | None) -> list[_Part]:

@@ -8,7 +8,6 @@ from django.db import transaction
 
 from business.models import BusinessProfile
 from business.queries.profile import our_profile
-from business.services.phones import international
 from business.services.rows import put_values, save_checked
 
 
@@ -20,8 +19,6 @@ def save_profile(**values: Any) -> BusinessProfile:
         BadInput: a value breaks a law of the table.
     """
     profile = our_profile()
-    if "phone" in values:
-        values["phone"] = international(values["phone"], country=values.get("country") or profile.country)
     put_values(profile, values)
     save_checked(profile, where="business")
     return profile

@@ -1,0 +1,1 @@
+"""Papers: from rows to HTML to PDF."""

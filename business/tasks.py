@@ -1,0 +1,31 @@
+"""Jobs of this room. Each takes ids, may run twice, and leaves its outcome in a row."""
+
+from __future__ import annotations
+
+import logging
+
+from celery import shared_task
+
+from business.errors import Refusal
+from business.services import messages, papers
+
+log = logging.getLogger(__name__)
+
+
+@shared_task(name="business.tasks.send_message", acks_late=True, reject_on_worker_lost=True)
+def send_message(message_id: int) -> None:
+    messages.send_message(message_id=message_id)
+
+
+@shared_task(name="business.tasks.send_waiting_messages")
+def send_waiting_messages() -> None:
+    messages.sweep_messages()
+
+
+@shared_task(name="business.tasks.write_invoice_paper", acks_late=True, reject_on_worker_lost=True)
+def write_invoice_paper(invoice_id: int) -> None:
+    try:
+        papers.write_invoice_paper(invoice_id=invoice_id)
+    except Refusal as refusal:
+        # Trying again would not help; the invoice page shows the fault when the paper is asked for.
+        log.warning("invoice %s has no paper: %s", invoice_id, refusal)
