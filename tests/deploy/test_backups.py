@@ -1,0 +1,180 @@
+"""A backup holds everything, proves itself, and comes back as it was."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import psycopg
+import pytest
+from django.db import connection
+
+from business.errors import BadInput, Refusal
+from deploy import backups
+from deploy.backups import Book
+
+
+def sqlite_book(folder: Path, trees: int) -> Book:
+    """A small book in write-ahead mode, as the program keeps it, with a writer still connected."""
+    folder.mkdir()
+    path = folder / "business.sqlite3"
+    rows = sqlite3.connect(path, isolation_level=None)
+    rows.execute("PRAGMA journal_mode=WAL")
+    rows.execute("CREATE TABLE tree (id INTEGER PRIMARY KEY, label TEXT)")
+    rows.executemany("INSERT INTO tree (label) VALUES (?)", [(f"A{number}",) for number in range(trees)])
+    book = Book({"ENGINE": "django.db.backends.sqlite3", "NAME": str(path)}, folder / "media")
+    WRITERS.append(rows)
+    return book
+
+
+WRITERS: list[sqlite3.Connection] = []
+
+
+@pytest.fixture(autouse=True)
+def close_writers():
+    yield
+    while WRITERS:
+        WRITERS.pop().close()
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Book:
+    book = sqlite_book(tmp_path / "book", trees=7)
+    (book.media / "photos").mkdir(parents=True)
+    (book.media / "photos" / "wall.jpg").write_bytes(b"\xff\xd8 a wall")
+    return book
+
+
+def empty_book(tmp_path: Path) -> Book:
+    return Book({"ENGINE": "django.db.backends.sqlite3", "NAME": str(tmp_path / "new" / "b.sqlite3")}, tmp_path / "m")
+
+
+def labels(book: Book) -> list[str]:
+    rows = sqlite3.connect(book.database["NAME"])
+    try:
+        return [label for (label,) in rows.execute("SELECT label FROM tree ORDER BY id")]
+    finally:
+        rows.close()
+
+
+class TestSqlite:
+    def test_rows_still_in_the_write_ahead_log_are_kept(self, book, tmp_path):
+        assert Path(book.database["NAME"] + "-wal").stat().st_size > 0
+        backup = backups.make(book, tmp_path / "backups")
+        assert backups.check(backup) == {"tree": 7}
+
+    def test_what_was_kept_comes_back_elsewhere(self, book, tmp_path):
+        backup = backups.make(book, tmp_path / "backups")
+        target = empty_book(tmp_path)
+        assert backups.restore(backup, target) == {"tree": 7}
+        assert labels(target) == labels(book)
+        assert (target.media / "photos" / "wall.jpg").read_bytes() == b"\xff\xd8 a wall"
+
+    def test_a_filled_book_is_not_replaced_unasked(self, book, tmp_path):
+        backup = backups.make(book, tmp_path / "backups")
+        other = sqlite_book(tmp_path / "other", trees=2)
+        with pytest.raises(Refusal, match="not empty"):
+            backups.restore(backup, other)
+        assert labels(other) == ["A0", "A1"]
+
+    def test_replacing_leaves_nothing_of_the_old_book(self, book, tmp_path):
+        backup = backups.make(book, tmp_path / "backups")
+        other = sqlite_book(tmp_path / "other", trees=2)
+        close = WRITERS.pop()
+        close.close()
+        (other.media).mkdir()
+        (other.media / "old.jpg").write_bytes(b"old")
+        backups.restore(backup, other, replace=True)
+        assert len(labels(other)) == 7
+        assert not (other.media / "old.jpg").exists()
+
+    def test_an_unfinished_backup_does_not_bear_its_name(self, tmp_path):
+        broken = Book({"ENGINE": "django.db.backends.sqlite3", "NAME": str(tmp_path / "none.sqlite3")}, tmp_path)
+        with pytest.raises(sqlite3.OperationalError):
+            backups.make(broken, tmp_path / "backups")
+        assert [path.name for path in (tmp_path / "backups").iterdir() if not path.name.endswith(".unfinished")] == []
+
+    def test_keeping_two_lets_the_oldest_go(self, book, tmp_path, monkeypatch):
+        instant = datetime(2026, 2, 1, 2, 20, tzinfo=UTC)
+        made = []
+        for night in range(3):
+            monkeypatch.setattr("business.clock.now", lambda night=night: instant + timedelta(days=night))
+            made.append(backups.make(book, tmp_path / "backups", keep=2))
+        assert [path.exists() for path in made] == [False, True, True]
+
+
+class TestProof:
+    @pytest.fixture
+    def backup(self, book, tmp_path) -> Path:
+        return backups.make(book, tmp_path / "backups")
+
+    def test_every_damaged_file_is_named(self, backup):
+        (backup / "media" / "photos" / "wall.jpg").write_bytes(b"another wall")
+        (backup / "media" / "stray.txt").write_text("who put this here")
+        (backup / "database.sqlite3").unlink()
+        with pytest.raises(BadInput) as refused:
+            backups.check(backup)
+        assert {(fault.where, fault.wrong) for fault in refused.value.faults} == {
+            ("media/photos/wall.jpg", "is not what was written"),
+            ("media/stray.txt", "does not belong here"),
+            ("database.sqlite3", "is missing"),
+        }
+
+    def test_a_damaged_backup_is_not_put_in_place(self, backup, tmp_path):
+        (backup / "media" / "photos" / "wall.jpg").write_bytes(b"another wall")
+        target = empty_book(tmp_path)
+        with pytest.raises(BadInput):
+            backups.restore(backup, target)
+        assert not Path(target.database["NAME"]).exists()
+
+    def test_rows_that_do_not_come_back_are_reported(self, backup, tmp_path):
+        manifest = json.loads((backup / "manifest.json").read_text())
+        manifest["rows"]["tree"] = 8
+        (backup / "manifest.json").write_text(json.dumps(manifest))
+        with pytest.raises(Refusal, match="tree: has 7 rows, not 8"):
+            backups.restore(backup, empty_book(tmp_path))
+
+    def test_a_folder_without_manifest_is_no_backup(self, tmp_path):
+        with pytest.raises(BadInput, match=r"manifest\.json"):
+            backups.check(tmp_path)
+
+    def test_an_sqlite_backup_does_not_go_into_postgresql(self, backup, tmp_path):
+        with pytest.raises(BadInput, match=r"database\.dump"):
+            backups.restore(backup, Book({"ENGINE": "django.db.backends.postgresql"}, tmp_path))
+
+
+@pytest.mark.services
+class TestPostgresql:
+    @pytest.fixture
+    def server(self, django_db_setup):
+        """Two databases of our own beside the test database."""
+        names = ("backup_source", "backup_target")
+        with psycopg.connect(self.address("postgres"), autocommit=True) as server:
+            for name in names:
+                server.execute(f"DROP DATABASE IF EXISTS {name}")
+                server.execute(f"CREATE DATABASE {name}")
+            yield
+            for name in names:
+                server.execute(f"DROP DATABASE {name} WITH (FORCE)")
+
+    def address(self, name: str) -> str:
+        database = connection.settings_dict
+        return f"host={database['HOST']} user={database['USER']} dbname={name}"
+
+    def book(self, name: str, folder: Path) -> Book:
+        return Book({**connection.settings_dict, "NAME": name}, folder)
+
+    def test_a_dump_comes_back_with_every_row(self, server, tmp_path):
+        with psycopg.connect(self.address("backup_source")) as rows:
+            rows.execute("CREATE TABLE tree (id serial PRIMARY KEY, label text NOT NULL UNIQUE)")
+            rows.execute("INSERT INTO tree (label) SELECT 'A' || n FROM generate_series(1, 300) AS n")
+        backup = backups.make(self.book("backup_source", tmp_path / "m"), tmp_path / "backups")
+        target = self.book("backup_target", tmp_path / "n")
+        assert backups.restore(backup, target) == {"tree": 300}
+        with pytest.raises(Refusal, match="not empty"):
+            backups.restore(backup, target)
+        assert backups.restore(backup, target, replace=True) == {"tree": 300}
+        with psycopg.connect(self.address("backup_target")) as rows, pytest.raises(psycopg.errors.UniqueViolation):
+            rows.execute("INSERT INTO tree (label) VALUES ('A1')")
