@@ -94,25 +94,25 @@ NumberKey = Literal[
 class Applies(Rule):
     """To which trees a rule applies; empty means to all.
 
-    ``cultivars`` are words looked for in the tree's cultivar ("male", "Irish Peach"). ``from_year`` and ``until_year``
-    count the seasons since planting, the first being 1.
+    ``cultivars`` are words looked for in the tree's cultivar ("male", "Irish Peach"). ``if_disease`` and
+    ``unless_disease`` name a disease that was ever recorded at the site.
     """
 
     profiles: tuple[Profile, ...] = PROFILES
     forms: tuple[FormOrGroup, ...] = ()
     not_forms: tuple[FormOrGroup, ...] = ()
-    stages: tuple[TreeStage, ...] = ()
-    from_year: int = Field(default=1, ge=1, le=60)
-    until_year: int | None = Field(default=None, ge=1, le=60)
     cultivars: tuple[str, ...] = ()
     not_cultivars: tuple[str, ...] = ()
+    if_disease: str = ""
+    unless_disease: str = ""
 
 
 class Task(Applies):
     """One piece of work and the window its wound and its purpose leave it.
 
     ``role`` "training" gives dates to steps the form asks for and makes no need of its own. ``always`` means that no
-    season is closed. ``months`` are those the source prints, for the northern half; the window must touch them.
+    season is closed. ``stages`` are those of the tree (empty: all); ``from_year`` and ``until_year`` count the seasons
+    since planting, the first being 1. ``months`` are those the source prints, for the northern half; the window must touch them.
     ``passes`` splits the window into that many visits. ``cut`` is what the crew does: one act a line, verb first.
     ``numbers`` repeats the amounts of ``cut`` for programs.
     """
@@ -120,6 +120,9 @@ class Task(Applies):
     id: Slug
     kind: Kind
     role: Literal["upkeep", "training"] = "upkeep"
+    stages: tuple[TreeStage, ...] = ()
+    from_year: int = Field(default=1, ge=1, le=60)
+    until_year: int | None = Field(default=None, ge=1, le=60)
     seasons: tuple[Season, ...] = ()
     opens: Day | None = None
     best_from: Day | None = None

@@ -1,0 +1,255 @@
+"""What a tree is due in one season: the steps its form asks for and the work its species asks for, each with dates."""
+
+from __future__ import annotations
+
+import calendar
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from gardens.climate.seasons import season_year
+from gardens.knowledge.rule_schema import Task, Watch
+from gardens.knowledge.when import month_day
+from gardens.pruning.book import SpeciesYear
+from gardens.pruning.minutes import Size, minutes_for, standard_for
+from gardens.pruning.values import Need, Window
+from gardens.pruning.windows import DatedTask, passes
+from gardens.training.state import Step, TreeState
+
+STEPS_GO_FIRST = frozenset(
+    {"renew_ties", "remove_ties", "tie_in", "lower_arms", "head_back", "select_shoots", "shorten_arms"}
+)
+"""Kinds where the form knows more than the species: its steps stand in for the yearly work of the same kind."""
+TIE_KINDS = frozenset({"tie_in", "renew_ties"})
+TIE_MATERIAL = "tie_jute"
+DONE_EARLY_DAYS = 14
+
+
+@dataclass(frozen=True, kw_only=True)
+class Blocked:
+    """Work that is due but finds no open day this season, and why; the office decides."""
+
+    kind: str
+    limb: str
+    why: str
+    source: str
+    rule: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class SeasonWork:
+    """Everything due on one tree in one season."""
+
+    needs: tuple[Need, ...]
+    blocked: tuple[Blocked, ...]
+
+
+def needs_for_season(state: TreeState, year: SpeciesYear, steps: Sequence[Step] = ()) -> tuple[Need, ...]:
+    """The needs of one tree in the season of ``year``, in order of their opening day.
+
+    Args:
+        state: the tree as it stands; its form and cultivar should be those ``year`` was made for.
+        year: `YearBook.year(...)` of its species and site.
+        steps: the next steps its form asks for (`gardens.training.next_steps`).
+    """
+    return work_of_season(state, year, steps).needs
+
+
+def work_of_season(state: TreeState, year: SpeciesYear, steps: Sequence[Step] = ()) -> SeasonWork:
+    """As `needs_for_season`, and what is due but finds no window."""
+    if state.stage == "lost":
+        steps = [step for step in steps if step.kind == "replace_tree"]
+    maker = _Maker(state, year)
+    found = list(maker.from_steps(steps))
+    if state.stage != "lost":
+        taken = {step.kind for step in steps} & STEPS_GO_FIRST
+        found += maker.from_tasks(taken)
+        found += maker.from_watches()
+    needs = [item for item in found if isinstance(item, Need)]
+    blocked = tuple(item for item in found if isinstance(item, Blocked))
+    left = not_yet_done(
+        sorted(needs, key=lambda need: (need.window.opens, need.window.closes, need.kind, need.limb)), state
+    )
+    return SeasonWork(needs=tuple(left), blocked=blocked)
+
+
+def season_of_tree(planted_on: date, year: int, *, is_southern: bool) -> int:
+    """Which season of its life a tree is in, the first after planting being 1; 0 or less before it."""
+    first = season_year(planted_on, is_southern=is_southern)
+    return year - first + 1
+
+
+class _Maker:
+    """Makes the needs of one tree."""
+
+    def __init__(self, state: TreeState, year: SpeciesYear) -> None:
+        self._state = state
+        self._year = year
+        self._size = Size(state)
+        self._dated = year.dated()
+        self._age = season_of_tree(state.facts.planted_on, year.season.year, is_southern=year.season.place.is_southern)
+
+    def from_steps(self, steps: Iterable[Step]) -> Iterator[Need | Blocked]:
+        for step in steps:
+            dated = self._dates_for(step)
+            if dated is None or dated.best is None:
+                why = dated.why_none if dated is not None else "no rule of the species dates this work"
+                rule = dated.task.rule if dated is not None else ""
+                yield Blocked(kind=step.kind, limb=step.limb, why=why, source=step.source, rule=rule)
+                continue
+            task = dated.task
+            yield Need(
+                kind=step.kind,
+                limb=step.limb,
+                instruction=step.instruction,
+                window=dated.best,
+                minutes=self._minutes(step.kind, step.limb),
+                why=f"{step.why} When: {task.why}.",
+                source=self._cited((step.source, *task.source)),
+                rule=task.rule,
+                materials=self._materials(step.kind, step.limb),
+                skill=task.skill,
+                weather_rule=" ".join(task.gates),
+                at_mm=step.at_mm,
+                to_angle_deg=step.to_angle_deg,
+            )
+
+    def _dates_for(self, step: Step) -> DatedTask | None:
+        """The species' dates for a step: of its kind, those of the part of the year the form names first."""
+        of_kind = [dated for dated in self._dated if dated.task.kind == step.kind and not self._is_outgrown(dated.task)]
+
+        def fits(dated: DatedTask) -> tuple[bool, bool, bool, bool]:
+            task = dated.task
+            in_season = (
+                step.season == "any" or step.season in task.seasons or _is_in(dated.best, step.season, self._year)
+            )
+            return dated.best is not None, in_season, not task.always, task.role == "training"
+
+        return max(of_kind, key=fits, default=None)
+
+    def _is_outgrown(self, task: Task) -> bool:
+        return task.until_year is not None and self._age > task.until_year
+
+    def from_tasks(self, taken: set[str]) -> Iterator[Need | Blocked]:
+        for dated in self._dated:
+            task = dated.task
+            if task.role != "upkeep" or task.kind in taken or not self._is_due(task):
+                continue
+            if dated.best is None:
+                yield Blocked(
+                    kind=task.kind, limb="whole", why=dated.why_none, source=self._cited(task.source), rule=task.rule
+                )
+                continue
+            windows = passes(dated.best, task.passes)
+            for number, window in enumerate(windows, start=1):
+                yield self._need(task, window, number, len(windows))
+
+    def _need(self, task: Task, window: Window, number: int, count: int) -> Need:
+        instruction = task.cut.strip()
+        if count > 1:
+            instruction = f"Pass {number} of {count}.\n{instruction}"
+        return Need(
+            kind=task.kind,
+            limb="whole",
+            instruction=instruction,
+            window=window,
+            minutes=self._minutes(task.kind, "whole", task.standard),
+            why=task.why,
+            source=self._cited(task.source),
+            rule=task.rule,
+            materials=self._materials(task.kind, "whole"),
+            skill=task.skill,
+            weather_rule=" ".join(task.gates),
+            is_optional=task.optional,
+        )
+
+    def _is_due(self, task: Task) -> bool:
+        """Whether the tree's stage, age and last turn ask for a task this season."""
+        if task.stages and self._state.stage not in task.stages:
+            return False
+        if self._age < task.from_year or self._is_outgrown(task):
+            return False
+        if task.kind in ("pick", "thin_fruit") and not task.until_year and not self._bears():
+            return False
+        return task.every_years == 1 or self._turn_has_come(task)
+
+    def _bears(self) -> bool:
+        bearing = self._year.species.facts.bearing
+        return bearing is None or self._age >= max(bearing.first_crop_year[0], bearing.no_fruit_until_year + 1)
+
+    def _turn_has_come(self, task: Task) -> bool:
+        is_southern = self._year.season.place.is_southern
+        turns = [season_year(day, is_southern=is_southern) for day, kind, _ in self._state.done if kind == task.kind]
+        before = [turn for turn in turns if turn < self._year.season.year]
+        if before:
+            return self._year.season.year - max(before) >= task.every_years
+        return (self._age - task.from_year) % task.every_years == 0
+
+    def from_watches(self) -> Iterator[Need]:
+        for watch in self._year.watches:
+            window = _watch_window(watch, self._year)
+            if window is None:
+                continue
+            yield Need(
+                kind="inspect",
+                limb="whole",
+                instruction=f"Look for {watch.look_for}.\n{watch.act[:1].upper()}{watch.act[1:]}.",
+                window=window,
+                minutes=self._minutes("inspect", "whole", "watch"),
+                why="these show themselves now",
+                source=self._cited(watch.source),
+                rule=watch.rule,
+                is_optional=True,
+            )
+
+    def _minutes(self, kind: str, limb: str, named: str = "") -> float:
+        knowledge = self._year.knowledge
+        standard = standard_for(kind, self._year.species, self._year.traits.form, knowledge, named)
+        return minutes_for(standard, self._size, limb, knowledge.factors)
+
+    def _materials(self, kind: str, limb: str) -> tuple[tuple[str, float], ...]:
+        if kind not in TIE_KINDS:
+            return ()
+        return ((TIE_MATERIAL, round(self._size.units("tie", limb))),)
+
+    def _cited(self, sources: Iterable[str]) -> str:
+        return self._year.knowledge.cite(dict.fromkeys(key for key in sources if key))
+
+
+PARTS_OF_YEAR = {"dormant": (11, 3), "spring": (3, 6), "summer": (6, 9), "autumn": (9, 11)}
+"""Northern months from … to, where a task does not say its part of the year itself."""
+
+
+def _is_in(window: Window | None, part: str, year: SpeciesYear) -> bool:
+    if window is None or part not in PARTS_OF_YEAR:
+        return False
+    month = (window.best_from.month + (6 if year.season.place.is_southern else 0) - 1) % 12 + 1
+    first, last = PARTS_OF_YEAR[part]
+    return first <= month <= last if first <= last else month >= first or month <= last
+
+
+def _watch_window(watch: Watch, year: SpeciesYear) -> Window | None:
+    if watch.opens is not None and watch.closes is not None:
+        opens, closes = year.days.day(watch.opens), year.days.day(watch.closes)
+        if opens.on > closes.on:
+            return None
+        return Window(opens=opens.on, best_from=opens.on, best_until=closes.on, closes=closes.on, basis=opens.basis)
+    frame = year.season.frame
+    first, last = watch.months[0], watch.months[-1]
+    opens_on = month_day(frame, first, 1)
+    closes_on = month_day(frame, last, calendar.monthrange(2001, last)[1])
+    if closes_on < opens_on:  # over the end of the tree-year, such as October and November
+        closes_on = month_day(frame.away(1), last, calendar.monthrange(2001, last)[1])
+    return Window(opens=opens_on, best_from=opens_on, best_until=closes_on, closes=closes_on, basis="normals")
+
+
+def not_yet_done(needs: Sequence[Need], state: TreeState) -> list[Need]:
+    """The needs without those that were recorded as done: each record fulfils one need of its kind, the earliest."""
+    left = list(needs)
+    for day, kind, limb in sorted(state.done):
+        for index, need in enumerate(left):
+            early = need.window.opens - timedelta(days=DONE_EARLY_DAYS)
+            if need.kind == kind and need.limb in (limb, "whole") and early <= day <= need.window.closes:
+                del left[index]
+                break
+    return left
