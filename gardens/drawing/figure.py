@@ -11,16 +11,18 @@ from gardens.training.state import Limb, TreeState
 from .canvas import Canvas, Point, at
 from .foliage import Foliage
 from .frame import View
-from .geometry import Trace, moved, unit
+from .geometry import Box, Trace, moved, unit
 from .habits import Habit, habit_of
-from .skeleton import STEM_KINDS, Course, Skeleton, build_skeleton, trace_on, wanted_angle
+from .sidewood import OldWood, Piece, Thicket, Twigs, old_wood, place_pieces
+from .skeleton import STEM_KINDS, Course, Skeleton, build_skeleton, trace_on
 from .style import Options, Width
-from .wood import Taper, draw_buds, draw_shoots, draw_spurs, draw_two_bud_spurs, seats, tapered_path, tapers
+from .wood import Taper, draw_bark, draw_buds, draw_shoots, draw_spurs, draw_two_bud_spurs, tapered_path, tapers
 
 WIDTH = Width()
 GHOST_HEIGHT = 2.4
+GHOST_HEIGHT_AMONG_MANY = 1.6
+MANY_LIMBS = 10
 DASH_OFF = "2.2 1.4"
-YOUNG_WOOD_MM = 420
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,8 @@ class Figure:
     traces: dict[str, Trace]
     ghosts: dict[str, Trace]
     tapers: dict[str, Taper]
+    pieces: dict[str, list[Piece]]
+    room: Box
     cuts: Mapping[str, float] = field(default_factory=dict)
 
     @property
@@ -44,11 +48,17 @@ class Figure:
         course = self.skeleton.course(key)
         return course.limb if course else None
 
+    def end_of(self, key: str) -> float:
+        """Where the wood that stays ends [mm along the limb]."""
+        last = self.traces[key].stations[-1]
+        return min(self.cuts.get(key, last), last)
 
-def build_figure(state: TreeState, view: View, options: Options, cuts: Mapping[str, float] | None = None) -> Figure:
-    """Lay a tree on paper. ``view`` places the tree's own x = 0."""
+
+def build_figure(
+    state: TreeState, view: View, room: Box, options: Options, cuts: Mapping[str, float] | None = None
+) -> Figure:
+    """Lay a tree on paper. ``view`` places the tree's own x = 0; side wood keeps within ``room``."""
     skeleton = build_skeleton(state)
-    habit = habit_of(state.facts.species, state.facts.form)
     traces: dict[str, Trace] = {}
     ghosts: dict[str, Trace] = {}
     for course in skeleton.courses:
@@ -56,10 +66,44 @@ def build_figure(state: TreeState, view: View, options: Options, cuts: Mapping[s
         present = trace_on(view, course.present, key)
         if present is not None:
             traces[key] = present
-        if options.with_ghost and (ghost := _ghost_of(course, skeleton, view)) is not None:
+        if options.with_ghost and (ghost := _ghost_of(course, view)) is not None:
             ghosts[key] = ghost
-    widths = tapers(skeleton, view.scale, options)
-    return Figure(skeleton, view, options, habit, traces, ghosts, widths, dict(cuts or {}))
+    figure = Figure(
+        skeleton,
+        view,
+        options,
+        habit_of(state.facts.species, state.facts.form),
+        traces,
+        ghosts,
+        tapers(skeleton, view.scale, options),
+        {},
+        room,
+        dict(cuts or {}),
+    )
+    _grow_side_wood(figure)
+    return figure
+
+
+def _grow_side_wood(figure: Figure) -> None:
+    leaf = min(max(figure.habit.leaf_mm / figure.view.scale, 2.2), 8.5) if figure.options.season == "in_leaf" else 1.0
+    thicket = Thicket(figure.room.grown(-leaf))
+    for key, trace in figure.traces.items():
+        thicket.fill_trace(trace, key)
+    if figure.options.compact and figure.view.scale > 80:
+        return
+    for course in figure.skeleton.courses:
+        key = course.limb.key
+        if key in figure.traces and course.limb.status != "lost":
+            stretch = _stretch(course.limb, figure)
+            twigs = Twigs(key, figure.habit, figure.options.season, figure.view.scale)
+            figure.pieces[key] = place_pieces(figure.traces[key], figure.habit, stretch, thicket, twigs)
+
+
+def _stretch(limb: Limb, figure: Figure) -> OldWood:
+    end = figure.end_of(limb.key)
+    if limb.kind == "cane" and figure.options.season == "in_leaf":
+        return OldWood(90.0, end)
+    return old_wood(limb, figure.state.facts.form, end)
 
 
 def cut_stations(state: TreeState, limb_key: str, at_mm: int | None) -> dict[str, float]:
@@ -86,21 +130,20 @@ def paint_leaves(canvas: Canvas, figure: Figure) -> None:
     if figure.options.season != "in_leaf":
         return
     for course in figure.skeleton.courses:
-        foliage = _foliage_of(course, figure)
+        foliage = _foliage_of(course.limb, figure)
         if foliage is not None:
             with canvas.group(data_limb=course.limb.key, class_="leaves"):
                 foliage.paint(canvas)
 
 
 def paint_limbs(canvas: Canvas, figure: Figure) -> None:
-    """Every limb in a group of its own, named by its key: ghost first, wood on it, waste dashed."""
-    order = sorted(figure.skeleton.courses, key=lambda course: course.limb.kind in STEM_KINDS)
-    for course in order:
+    """Every limb in a group of its own, named by its key: ghost first, wood on it, waste dashed; the stem last."""
+    for course in sorted(figure.skeleton.courses, key=lambda course: course.limb.kind in STEM_KINDS):
         key = course.limb.key
         name = f"{figure.options.id_prefix}-limb-{_id_part(key)}"
         with canvas.group(id=name, data_limb=key, class_=f"limb {course.limb.status}"):
             if key in figure.ghosts:
-                _paint_ghost(canvas, figure.ghosts[key], figure.options)
+                _paint_ghost(canvas, figure.ghosts[key], figure)
             if key in figure.traces:
                 _paint_wood(canvas, course, figure)
             if figure.options.tappable:
@@ -111,27 +154,25 @@ def _id_part(key: str) -> str:
     return "".join(letter if letter.isalnum() and letter.isascii() else "-" for letter in key)
 
 
-def _ghost_of(course: Course, skeleton: Skeleton, view: View) -> Trace | None:
+def _ghost_of(course: Course, view: View) -> Trace | None:
     """The line still to be filled: the missing tip of a limb in place, all of a limb that lies elsewhere."""
     limb = course.limb
-    if limb.kind in STEM_KINDS and limb.kind == "trunk":
+    if limb.kind == "trunk" or len(course.wanted) < 2 or limb.wanted_mm <= 0:
         return None
-    if limb.wanted_mm <= limb.length_mm and limb.angle_deg == wanted_angle(limb, skeleton.state.facts.form):
+    if course.is_in_place and limb.wanted_mm <= limb.length_mm:
         return None
-    if len(course.wanted) < 2:
-        return None
-    in_place = abs(limb.angle_deg - wanted_angle(limb, skeleton.state.facts.form)) < 3
     line = Trace(tuple(view.place(x, y) for (x, y), _ in course.wanted), tuple(s for _, s in course.wanted))
-    gap = view.scale * 2.2
-    begin = limb.length_mm + gap if in_place and limb.length_mm > 0 else gap * 0.8
-    return line.between(begin, limb.wanted_mm)
+    gap = view.scale * 2.4
+    joint = -course.wanted[0][1]
+    begin = limb.length_mm + gap if course.is_in_place and limb.length_mm > 0 else max(joint, gap * 0.8)
+    ghost = line.between(begin, limb.wanted_mm)
+    return ghost if ghost is not None and ghost.paper_length() >= 1.4 else None
 
 
-def _paint_ghost(canvas: Canvas, ghost: Trace, options: Options) -> None:
+def _paint_ghost(canvas: Canvas, ghost: Trace, figure: Figure) -> None:
     """The outline of a bar: where the limb should be one day."""
-    if ghost.paper_length() < 1.2:
-        return
-    half = GHOST_HEIGHT / 2 * (0.75 if options.compact else 1.0)
+    tall = GHOST_HEIGHT if len(figure.ghosts) < MANY_LIMBS else GHOST_HEIGHT_AMONG_MANY
+    half = tall / 2 * (0.7 if figure.options.compact else 1.0)
     left: list[Point] = []
     right: list[Point] = []
     for index, point in enumerate(ghost.points):
@@ -139,28 +180,29 @@ def _paint_ghost(canvas: Canvas, ghost: Trace, options: Options) -> None:
         tx, ty = unit(after[0] - before[0], after[1] - before[1])
         left.append((point[0] + ty * half, point[1] - tx * half))
         right.append((point[0] - ty * half, point[1] + tx * half))
-    outline = "M" + "L".join(at(point) for point in (*left, *reversed(right))) + "Z"
     canvas.add(
-        "path", d=outline, fill="none", stroke=options.ink.tie, stroke_width=WIDTH.ghost, stroke_dasharray="1 1",
-        class_="ghost",
+        "path", d="M" + "L".join(at(point) for point in (*left, *reversed(right))) + "Z", fill="none",
+        stroke=figure.options.ink.tie, stroke_width=WIDTH.ghost, stroke_dasharray="1 1", class_="ghost",
     )  # fmt: skip
 
 
 def _paint_wood(canvas: Canvas, course: Course, figure: Figure) -> None:
-    key, trace, ink = course.limb.key, figure.traces[course.limb.key], figure.options.ink
-    end = min(figure.cuts.get(key, trace.stations[-1]), trace.stations[-1])
-    if course.limb.status == "lost":
+    limb, trace, ink = course.limb, figure.traces[course.limb.key], figure.options.ink
+    if limb.status == "lost":
         stub = trace.between(trace.stations[0], trace.stations[0] + figure.view.scale * 3)
         if stub is not None:
-            canvas.add("path", d=tapered_path(stub, figure.tapers[key], key), fill=ink.wood, class_="wood")
+            canvas.add("path", d=tapered_path(stub, figure.tapers[limb.key], limb.key), fill=ink.wood, class_="wood")
         return
+    end = figure.end_of(limb.key)
     kept = trace if end >= trace.stations[-1] else trace.between(trace.stations[0], end)
     if kept is not None:
+        _paint_cane(canvas, limb, figure)
         if figure.options.season == "dormant":
-            _paint_side_wood(canvas, course, figure, end)
-        canvas.add(
-            "path", d=tapered_path(kept, _cut_taper(figure, key, trace, kept), key), fill=ink.wood, class_="wood"
-        )
+            _paint_side_wood(canvas, limb, figure)
+        taper = _cut_taper(figure.tapers[limb.key], trace, kept)
+        knob = 0.16 if figure.habit.is_grafted and trace.stations[0] <= 0 and _stands_in_ground(limb) else 0.0
+        canvas.add("path", d=tapered_path(kept, taper, limb.key, knob=knob), fill=ink.wood, class_="wood")
+        draw_bark(canvas, kept, taper, limb.key, figure.options)
     waste = trace.between(max(end, trace.stations[0]), trace.stations[-1]) if end < trace.stations[-1] else None
     if waste is not None:
         canvas.add(
@@ -169,69 +211,66 @@ def _paint_wood(canvas: Canvas, course: Course, figure: Figure) -> None:
         )  # fmt: skip
 
 
-def _cut_taper(figure: Figure, key: str, whole: Trace, kept: Trace) -> Taper:
-    taper = figure.tapers[key]
+def _stands_in_ground(limb: Limb) -> bool:
+    return limb.origin_y_mm <= 0 and (limb.kind in STEM_KINDS or limb.parent == "")
+
+
+def _cut_taper(taper: Taper, whole: Trace, kept: Trace) -> Taper:
     if kept is whole:
         return taper
     share = kept.paper_length() / max(whole.paper_length(), 1e-6)
     return Taper(taper.base, taper.base + (taper.tip - taper.base) * share, taper.collar)
 
 
-def _paint_side_wood(canvas: Canvas, course: Course, figure: Figure, end: float) -> None:
-    if figure.options.compact and figure.view.scale > 60:
+def _paint_cane(canvas: Canvas, limb: Limb, figure: Figure) -> None:
+    """The bamboo cane a slanted young limb is tied to: a thin pale rod beside it, a hand longer than the limb."""
+    if limb.status != "tied" or limb.kind not in ("arm", "rib") or figure.options.compact:
         return
-    limb, trace, habit, scale = course.limb, figure.traces[course.limb.key], figure.habit, figure.view.scale
-    begin, old_end = _old_wood(limb, figure, end)
-    if habit.side_wood != "canes" and old_end > begin:
-        places = list(seats(trace, habit, limb.key, scale, begin=begin, end=old_end))
+    if not 15 <= limb.angle_deg <= 80:
+        return
+    trace = figure.traces[limb.key]
+    way = trace.direction_at(trace.length * 0.6)
+    side = (-way[1], way[0])
+    start = moved(trace.point_at(trace.length * 0.12), side, 0.9)
+    last = moved(moved(trace.end, side, 0.9), way, 2.5)
+    canvas.add("path", d=f"M{at(start)}L{at(last)}", fill="none", stroke=figure.options.ink.steel,
+               stroke_width=WIDTH.hint, class_="cane")  # fmt: skip
+
+
+def _paint_side_wood(canvas: Canvas, limb: Limb, figure: Figure) -> None:
+    habit, trace, options = figure.habit, figure.traces[limb.key], figure.options
+    pieces = figure.pieces.get(limb.key, [])
+    if pieces and habit.side_wood != "canes":
         draw = {"spurs": draw_spurs, "shoots": draw_shoots, "vine": draw_two_bud_spurs}[habit.side_wood]
-        draw(canvas, places, habit, limb.key, scale, figure.options)
-    if limb.kind == "trunk" or end < trace.stations[-1] or figure.options.compact:
+        draw(canvas, pieces, limb.key, options)
+    end = figure.end_of(limb.key)
+    if limb.kind == "trunk" or end < trace.stations[-1] or options.compact:
         return
-    bud_step = max(80.0, scale * 2.6)
-    if old_end < end - bud_step:
-        draw_buds(canvas, trace, max(old_end, begin * 0.5) + bud_step / 2, end - bud_step / 2, bud_step, figure.options)
+    old = old_wood(limb, figure.state.facts.form, end)
+    step = max(95.0 if habit.side_wood == "vine" else 70.0, figure.view.scale * 2.4)
+    begin = max(old.end, 60.0)
+    if begin + step < end:
+        draw_buds(
+            canvas, trace, (begin + step / 2, end - step / 2), (step, 1.6 if limb.kind == "cane" else 1.15), options
+        )
 
 
-def _old_wood(limb: Limb, figure: Figure, end: float) -> tuple[float, float]:
-    """Between which distances a limb carries side wood: not at its very base, not on last season's growth."""
-    if limb.kind == "trunk":
-        form = figure.state.facts.form
-        first = 300.0 if form.endswith("cordon") else limb.length_mm + 1.0
-        return first, (end - YOUNG_WOOD_MM if form.endswith("cordon") else 0.0)
-    if limb.kind == "cane" or limb.status in ("chosen", "tied"):
-        return 0.0, 0.0
-    if limb.kind == "leader":
-        is_cordon = figure.state.facts.form.endswith("cordon")
-        return (300.0 if is_cordon else 1.0), (end - YOUNG_WOOD_MM if is_cordon else 0.0)
-    return 110.0, end - min(YOUNG_WOOD_MM, limb.length_mm * 0.45)
-
-
-def _foliage_of(course: Course, figure: Figure) -> Foliage | None:
-    limb = course.limb
+def _foliage_of(limb: Limb, figure: Figure) -> Foliage | None:
     trace = figure.traces.get(limb.key)
     if trace is None or limb.status == "lost":
         return None
-    end = min(figure.cuts.get(limb.key, trace.stations[-1]), trace.stations[-1])
     foliage = Foliage(figure.habit, limb.key, figure.view.scale, figure.options)
-    begin, old_end = _old_wood(limb, figure, end)
-    if limb.kind == "cane":
-        begin, old_end = 120.0, end
-    grow = {"spurs": foliage.rosette, "shoots": foliage.leafy_shoot, "vine": foliage.vine_shoot}
-    action = grow.get(figure.habit.side_wood, foliage.rosette)
-    if old_end > begin:
-        for seat in seats(trace, figure.habit, limb.key, figure.view.scale, begin=begin, end=old_end):
-            action(seat)
-    if limb.kind not in ("trunk", "cane") or (limb.kind == "trunk" and _is_alone(figure)):
-        start = max(old_end, end - 1.6 * YOUNG_WOOD_MM if old_end <= 0 else old_end, 60.0)
-        young = trace.between(start, end)
-        if young is not None:
-            foliage.tip_leaves(trace, start, end)
+    for piece in figure.pieces.get(limb.key, []):
+        foliage.grow(piece)
+    end = figure.end_of(limb.key)
+    old = _stretch(limb, figure)
+    is_bare = limb.kind in ("trunk", "cane") and len(figure.traces) > 1
+    if not is_bare and end > 0:
+        start = old.end if old.end > old.begin else min(90.0, end * 0.2)
+        if limb.kind in STEM_KINDS and old.end <= old.begin:
+            start = max(start, end - 700.0)
+        foliage.tip_leaves(trace, start, end)
     return foliage
-
-
-def _is_alone(figure: Figure) -> bool:
-    return len(figure.traces) == 1
 
 
 def _paint_reach(canvas: Canvas, figure: Figure, key: str) -> None:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import cos, radians, sin
+from math import cos, hypot, radians, sin
 
-from .canvas import Canvas, Point, at, number
+from .canvas import Canvas, Point, at
 from .geometry import Trace, grain, moved, turned, unit
 from .habits import Habit
+from .sidewood import Piece
 from .style import Options, Width
-from .wood import Seat, shoot_line
 
 WIDTH = Width()
 
@@ -17,61 +17,25 @@ _Curve = tuple[tuple[float, float], ...]
 
 
 def _lobed(radii: tuple[tuple[float, float], ...]) -> _Curve:
-    """Control and end points of a lobed blade from (angle, radius) pairs around the middle of the blade."""
-    points: list[tuple[float, float]] = []
-    for angle, radius in radii:
-        points.append((0.42 + radius * cos(radians(angle)), radius * sin(radians(angle))))
-    return tuple(points)
+    """The right half of a lobed blade from (angle, radius) pairs around its middle, and its mirror image."""
+    half = [(0.42 + radius * cos(radians(angle)), radius * sin(radians(angle))) for angle, radius in radii]
+    return tuple(half + [(x, -y) for x, y in reversed(half)])
 
 
-# Blades of length 1 along x, base at the origin. "C": two control points and an end point each; "Q": one and an end.
+# Blades of length 1 along x, base at the origin: two control points and an end point for either half.
 OVATE: _Curve = ((0.10, 0.36), (0.62, 0.38), (1.0, 0.0), (0.62, -0.38), (0.10, -0.36), (0.0, 0.0))
-LANCE: _Curve = ((0.22, 0.20), (0.60, 0.18), (1.0, 0.0), (0.60, -0.18), (0.22, -0.20), (0.0, 0.0))
+LANCE: _Curve = ((0.22, 0.19), (0.60, 0.17), (1.0, 0.0), (0.60, -0.17), (0.22, -0.19), (0.0, 0.0))
 HEART: _Curve = ((-0.12, 0.58), (0.62, 0.56), (1.0, 0.0), (0.62, -0.56), (-0.12, -0.58), (0.0, 0.0))
-VINE_LEAF = _lobed(
-    (
-        (150, 0.62),
-        (112, 0.60),
-        (84, 0.30),
-        (62, 0.64),
-        (42, 0.62),
-        (28, 0.30),
-        (10, 0.62),
-        (0, 0.60),
-        (-10, 0.62),
-        (-28, 0.30),
-        (-42, 0.62),
-        (-62, 0.64),
-        (-84, 0.30),
-        (-112, 0.60),
-        (-150, 0.62),
-    )
-)
-FIG_LEAF = _lobed(
-    (
-        (140, 0.50),
-        (100, 0.56),
-        (76, 0.18),
-        (50, 0.66),
-        (36, 0.62),
-        (24, 0.20),
-        (9, 0.66),
-        (-9, 0.66),
-        (-24, 0.20),
-        (-36, 0.62),
-        (-50, 0.66),
-        (-76, 0.18),
-        (-100, 0.56),
-        (-140, 0.50),
-    )
-)
+# Lobed blades as corners: from the stalk round by the right-hand lobes to the middle one and back.
+VINE_LEAF = _lobed(((152, 0.58), (112, 0.56), (88, 0.34), (66, 0.62), (44, 0.56), (27, 0.33), (11, 0.55), (0, 0.62)))
+FIG_LEAF = _lobed(((140, 0.48), (100, 0.54), (76, 0.20), (50, 0.66), (34, 0.60), (22, 0.22), (10, 0.62), (0, 0.66)))
 CUBIC = {"ovate": OVATE, "lance": LANCE, "heart": HEART, "threefold": OVATE}
 ANGULAR = {"lobed": VINE_LEAF, "fig": FIG_LEAF}
 
 
 @dataclass
 class Foliage:
-    """What grows on one limb, collected before it is painted: stalks and shoots, leaves behind, leaves in front."""
+    """What grows on one limb, collected before it is painted: shoots, leaves behind, leaves in front, fruit."""
 
     habit: Habit
     key: str
@@ -88,73 +52,14 @@ class Foliage:
         """Length of a leaf as drawn [mm]: to scale, but neither a speck nor a blanket."""
         return min(max(self.habit.leaf_mm / self.scale, 2.2), 8.5)
 
-    def leaf(self, base: Point, way: Point, size: float, *, is_front: bool) -> None:
-        """One leaf with its stalk."""
-        foot = moved(base, way, size * 0.16)
-        if self.habit.leaf == "threefold":
-            for turn, share in ((-58.0, 0.7), (58.0, 0.7), (0.0, 0.85)):
-                self._blade(foot, turned(way, turn), size * share, is_front=is_front, stalk_from=base)
+    def grow(self, piece: Piece) -> None:
+        """This season's leaves on a piece of side wood."""
+        if self.habit.side_wood == "vine":
+            self._vine_shoot(piece)
+        elif self.habit.side_wood == "shoots":
+            self._leafy_shoot(piece)
         else:
-            self._blade(foot, way, size, is_front=is_front, stalk_from=base)
-
-    def _blade(self, foot: Point, way: Point, size: float, *, is_front: bool, stalk_from: Point) -> None:
-        ux, uy = way[0] * size, way[1] * size
-        shape = self.habit.leaf
-        curve = CUBIC.get(shape) or ANGULAR[shape]
-        spots = [at((foot[0] + a * ux - b * uy, foot[1] + a * uy + b * ux)) for a, b in curve]
-        if shape in CUBIC:
-            data = f"M{at(stalk_from)}L{at(foot)}C{' '.join(spots[:3])}C{' '.join(spots[3:])}"
-        else:
-            data = f"M{at(stalk_from)}L{at(foot)}L{'L'.join(spots)}L{at(foot)}"
-        (self.front if is_front else self.back).append(data)
-        if size > 2.6 and is_front:
-            self.ribs.append(f"M{at(foot)}L{at(moved(foot, way, size * 0.72))}")
-
-    def rosette(self, seat: Seat) -> None:
-        """The leaves of a spur, opening like a hand."""
-        long = max(self.habit.shoot_mm / self.scale, 1.4) * (0.6 + 0.5 * grain(self.key, 200 + seat.index))
-        middle = unit(
-            seat.outward[0] + 0.35 * seat.along[0], seat.outward[1] + 0.35 * seat.along[1] - 0.15 * abs(seat.along[0])
-        )
-        tip = moved(seat.base, middle, long)
-        self.shoots.append(f"M{at(seat.base)}L{at(tip)}")
-        size = self.blade
-        for index, spread in enumerate((-74.0, 66.0, -24.0, 26.0)):
-            wobble = 22 * (grain(self.key, 400 + seat.index * 5 + index) - 0.5)
-            scale = 0.8 + 0.4 * grain(self.key, 500 + seat.index * 5 + index)
-            self.leaf(tip, turned(middle, spread + wobble), size * scale, is_front=index > 1)
-        if self.options.with_fruit and grain(self.key, 600 + seat.index) < 0.42:
-            radius = max(self.habit.fruit_mm / self.scale / 2, 0.8)
-            self.fruit.append(((tip[0] + seat.outward[0] * 0.2, tip[1] + radius + 0.5), radius))
-
-    def leafy_shoot(self, seat: Seat) -> None:
-        """A one-year shoot with leaves in turn."""
-        base, bend, tip = shoot_line(seat, self.habit, self.key, self.scale)
-        self.shoots.append(f"M{at(base)}Q{at(bend)} {at(tip)}")
-        self._leaves_along((base, bend, tip), seat, pairs=3)
-        if self.options.with_fruit and grain(self.key, 600 + seat.index) < 0.4:
-            radius = max(self.habit.fruit_mm / self.scale / 2, 0.8)
-            spot = ((base[0] + tip[0]) / 2, (base[1] + tip[1]) / 2 + radius)
-            self.fruit.append((spot, radius))
-
-    def vine_shoot(self, seat: Seat) -> None:
-        """The yearly shoot of a vine, rising from its spur, with a bunch near the base."""
-        long = max(self.habit.shoot_mm / self.scale, 8.0) * (0.75 + 0.4 * grain(self.key, 200 + seat.index))
-        lean = 0.45 * (grain(self.key, 210 + seat.index) - 0.5)
-        if abs(seat.along[0]) > 0.5:
-            if seat.outward[1] > 0:
-                return
-            way = unit(lean, -1.0)
-        else:
-            way = unit(seat.outward[0], seat.outward[1] - 0.55 + lean)
-            long *= 0.62
-        tip = moved(seat.base, way, long)
-        bend = moved(moved(seat.base, seat.outward, long * 0.3), way, long * 0.3)
-        self.shoots.append(f"M{at(seat.base)}Q{at(bend)} {at(tip)}")
-        self._leaves_along((seat.base, bend, tip), seat, pairs=max(2, int(long / (self.blade * 0.85))))
-        if self.options.with_fruit and grain(self.key, 600 + seat.index) < 0.8:
-            radius = max(self.habit.fruit_mm / self.scale / 2, 1.3)
-            self.fruit.append((moved(moved(seat.base, way, long * 0.22), (0.6, 1.0), radius * 0.9), radius))
+            self._rosette(piece)
 
     def tip_leaves(self, trace: Trace, begin: float, end: float) -> None:
         """Leaves in turn along the growth of this season."""
@@ -163,63 +68,118 @@ class Foliage:
         while station <= end:
             way = trace.direction_at(station)
             side = 52 if index % 2 else -52
-            self.leaf(trace.point_at(station), turned(way, side), self.blade * 0.85, is_front=index % 3 == 0)
+            self._leaf(trace.point_at(station), turned(way, side), self.blade * 0.85, is_front=index % 3 == 0)
             station += step
             index += 1
-        self.leaf(trace.end, trace.direction_at(trace.stations[-1]), self.blade * 0.8, is_front=True)
+        tip = trace.point_at(end)
+        self._leaf(tip, trace.direction_at(end), self.blade * 0.8, is_front=True)
 
     def paint(self, canvas: Canvas) -> None:
-        """Shoots first, then leaves behind, then leaves in front with their midribs, then fruit."""
+        """Leaves behind, shoots, leaves in front with their midribs, fruit."""
         ink = self.options.ink
-        fine = WIDTH.leaf if not self.options.compact else WIDTH.leaf * 0.8
+        fine = WIDTH.leaf
+        self._paint_leaves(canvas, self.back, ink.leaf_fill_back)
         if self.shoots:
-            canvas.add(
-                "path",
-                d="".join(self.shoots),
-                fill="none",
-                stroke=ink.wood,
-                stroke_width=0.45 if not self.options.compact else 0.35,
-                stroke_linecap="round",
-                class_="wood",
-            )
-        for leaves, fill in ((self.back, ink.leaf_fill_back), (self.front, ink.leaf_fill)):
-            if not leaves:
-                continue
-            with canvas.group(fill=fill, stroke=ink.leaf, stroke_width=fine, stroke_linejoin="round", class_="leaf"):
-                for data in leaves:
-                    canvas.add("path", d=data)
+            canvas.add("path", d="".join(self.shoots), fill="none", stroke=ink.wood,
+                       stroke_width=0.35 if self.options.compact else 0.45, stroke_linecap="round",
+                       class_="wood")  # fmt: skip
+        self._paint_leaves(canvas, self.front, ink.leaf_fill)
         if self.ribs and not self.options.compact:
             canvas.add("path", d="".join(self.ribs), fill="none", stroke=ink.leaf, stroke_width=fine, class_="leaf")
         self._paint_fruit(canvas)
 
-    def _leaves_along(self, curve: tuple[Point, Point, Point], seat: Seat, *, pairs: int) -> None:
-        base, bend, tip = curve
-        count = pairs * 2
+    def _rosette(self, piece: Piece) -> None:
+        """The leaves of a spur, opening like a hand."""
+        middle, tip = piece.way, piece.tip
+        self.shoots.append(f"M{at(piece.base)}L{at(tip)}")
+        for index, spread in enumerate((-74.0, 66.0, -24.0, 26.0)):
+            wobble = 22 * (grain(self.key, 400 + piece.index * 5 + index) - 0.5)
+            scale = 0.8 + 0.4 * grain(self.key, 500 + piece.index * 5 + index)
+            self._leaf(tip, turned(middle, spread + wobble), self.blade * scale, is_front=index > 1)
+        self._fruit_under(tip, piece, 0.42)
+
+    def _leafy_shoot(self, piece: Piece) -> None:
+        """A one-year shoot with leaves in turn."""
+        self.shoots.append(f"M{at(piece.base)}Q{at(piece.bend)} {at(piece.tip)}")
+        self._leaves_along(piece, max(2, round(piece.length / (self.blade * 0.42))))
+        self._fruit_under(piece.on_curve(0.5), piece, 0.4)
+
+    def _vine_shoot(self, piece: Piece) -> None:
+        """The yearly shoot of a vine, rising from its spur, a bunch hanging near its base."""
+        self.shoots.append(f"M{at(piece.base)}Q{at(piece.bend)} {at(piece.tip)}")
+        self._leaves_along(piece, max(2, round(piece.length / (self.blade * 0.6))))
+        self._fruit_under(piece.on_curve(0.16), piece, 0.6)
+
+    def _leaves_along(self, piece: Piece, count: int) -> None:
+        way = piece.way
         for index in range(count):
-            t = 0.18 + 0.78 * index / count
-            a, b, c = (1 - t) ** 2, 2 * t * (1 - t), t * t
-            spot = (a * base[0] + b * bend[0] + c * tip[0], a * base[1] + b * bend[1] + c * tip[1])
-            way = unit(tip[0] - base[0], tip[1] - base[1])
-            turn = (58 if index % 2 else -58) + 24 * (grain(self.key, 700 + seat.index * 9 + index) - 0.5)
-            size = self.blade * (1.0 - 0.3 * t) * (0.9 + 0.2 * grain(self.key, 800 + seat.index * 9 + index))
-            self.leaf(spot, turned(way, turn), size, is_front=index % 2 == seat.index % 2)
-        self.leaf(tip, unit(tip[0] - bend[0], tip[1] - bend[1]), self.blade * 0.7, is_front=True)
+            t = 0.2 + 0.76 * index / count
+            turn = (60 if index % 2 else -60) + 30 * (grain(self.key, 700 + piece.index * 9 + index) - 0.5)
+            size = self.blade * (1.0 - 0.35 * t) * (0.85 + 0.3 * grain(self.key, 800 + piece.index * 9 + index))
+            self._leaf(piece.on_curve(t), turned(way, turn), size, is_front=(index + piece.index) % 3 != 0)
+        self._leaf(piece.tip, way, self.blade * 0.6, is_front=True)
+
+    def _leaf(self, base: Point, way: Point, size: float, *, is_front: bool) -> None:
+        """One leaf with its stalk."""
+        foot = moved(base, way, size * 0.16)
+        if self.habit.leaf == "threefold":
+            for turn, share in ((-58.0, 0.7), (58.0, 0.7), (0.0, 0.85)):
+                self._blade((base, foot), turned(way, turn), size * share, is_front=is_front)
+        else:
+            self._blade((base, foot), way, size, is_front=is_front)
+
+    def _blade(self, stalk: tuple[Point, Point], way: Point, size: float, *, is_front: bool) -> None:
+        foot = stalk[1]
+        ux, uy = way[0] * size, way[1] * size
+        shape = self.habit.leaf if size > 3.2 or self.habit.leaf not in ANGULAR else "heart"
+        curve = CUBIC.get(shape) or ANGULAR[shape]
+        spots = [at((foot[0] + a * ux - b * uy, foot[1] + a * uy + b * ux)) for a, b in curve]
+        if shape in CUBIC:
+            data = f"M{at(stalk[0])}L{at(foot)}C{' '.join(spots[:3])}C{' '.join(spots[3:])}"
+        else:
+            data = f"M{at(stalk[0])}L{at(foot)}L{'L'.join(spots)}L{at(foot)}"
+        (self.front if is_front else self.back).append(data)
+        if size > 2.6 and is_front:
+            self.ribs.append(f"M{at(foot)}L{at(moved(foot, way, size * 0.7))}")
+
+    def _fruit_under(self, spot: Point, piece: Piece, chance: float) -> None:
+        if not self.options.with_fruit or grain(self.key, 600 + piece.index) >= chance:
+            return
+        radius = max(self.habit.fruit_mm / self.scale / 2, 0.8 if self.habit.fruit != "bunch" else 1.3)
+        if all(hypot(spot[0] - x, spot[1] + radius - y) > 1.25 * (radius + other) for (x, y), other in self.fruit):
+            self.fruit.append(((spot[0], spot[1] + radius + 0.4), radius))
+
+    def _paint_leaves(self, canvas: Canvas, leaves: list[str], fill: str) -> None:
+        if leaves:
+            with canvas.group(fill=fill, stroke=self.options.ink.leaf, stroke_width=WIDTH.leaf,
+                              stroke_linejoin="round", class_="leaf"):  # fmt: skip
+                for data in leaves:
+                    canvas.add("path", d=data)
 
     def _paint_fruit(self, canvas: Canvas) -> None:
         if not self.fruit:
             return
         ink = self.options.ink
         with canvas.group(fill=ink.fruit_fill, stroke=ink.fruit, stroke_width=0.35, class_="fruit"):
-            for (x, y), radius in self.fruit:
+            for centre, radius in self.fruit:
                 if self.habit.fruit == "bunch":
-                    _paint_bunch(canvas, (x, y), radius)
+                    _paint_bunch(canvas, centre, radius)
                 elif self.habit.fruit == "pear":
-                    neck = f"M{at((x, y - radius * 1.5))}C{at((x + radius * 0.5, y - radius))} "
-                    body = f"{at((x + radius * 1.3, y + radius))} {at((x, y + radius))}"
-                    back = f"C{at((x - radius * 1.3, y + radius))} {at((x - radius * 0.5, y - radius))} "
-                    canvas.add("path", d=f"{neck}{body}{back}{at((x, y - radius * 1.5))}Z")
+                    canvas.add("path", d=_pear(centre, radius))
                 else:
-                    canvas.add("circle", cx=x, cy=y, r=radius)
+                    canvas.add("circle", cx=centre[0], cy=centre[1], r=radius)
+
+
+def way_of(a: Point, b: Point) -> Point:
+    return unit(b[0] - a[0], b[1] - a[1])
+
+
+def _pear(centre: Point, radius: float) -> str:
+    (x, y), r = centre, radius
+    top, foot = (x, y - r * 1.5), (x, y + r)
+    right = f"C{at((x + r * 0.5, y - r))} {at((x + r * 1.3, y + r))} {at(foot)}"
+    left = f"C{at((x - r * 1.3, y + r))} {at((x - r * 0.5, y - r))} {at(top)}"
+    return f"M{at(top)}{right}{left}Z"
 
 
 def _paint_bunch(canvas: Canvas, top: Point, radius: float) -> None:
@@ -227,4 +187,4 @@ def _paint_bunch(canvas: Canvas, top: Point, radius: float) -> None:
     for row, count in enumerate((3, 2, 2, 1)):
         for index in range(count):
             x = top[0] + (index - (count - 1) / 2) * berry * 1.6 + (0.3 * berry if row == 2 else 0)
-            canvas.add("circle", cx=number(x), cy=number(top[1] + row * berry * 1.35), r=number(berry))
+            canvas.add("circle", cx=x, cy=top[1] + row * berry * 1.35, r=berry)

@@ -118,6 +118,11 @@ class Trace:
         (ax, ay), (bx, by) = self.points[index], self.points[index + 1]
         return unit(bx - ax, by - ay)
 
+    def heading_at(self, station: float, reach: float) -> Point:
+        """The direction over a stretch to both sides of a real distance [mm], free of the sway of the wood."""
+        (ax, ay), (bx, by) = self.point_at(station - reach), self.point_at(station + reach)
+        return unit(bx - ax, by - ay)
+
     def between(self, begin: float, end: float) -> Trace | None:
         """The part from one real distance to another, or None where nothing of it is left."""
         begin, end = max(begin, self.stations[0]), min(end, self.stations[-1])

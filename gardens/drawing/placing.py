@@ -77,13 +77,20 @@ class Tag:
     square: float
 
 
-def crowd_of(figure: Figure, sheet: Box, hard: list[Box]) -> Crowd:
-    """The sheet as the tree leaves it."""
+def crowd_of(figure: Figure, sheet: Box, hard: list[Box], sites: list[Site]) -> Crowd:
+    """The sheet as the tree and its marks leave it."""
     crowd = Crowd(sheet, list(hard))
+    for site in sites:
+        crowd.sprinkle(site.sweep, 30)
+        if site.shoot is not None:
+            crowd.sprinkle(site.shoot, 30)
     for trace in figure.traces.values():
         crowd.sprinkle(trace.points, 4)
     for ghost in figure.ghosts.values():
         crowd.sprinkle(ghost.points, 2)
+    for pieces in figure.pieces.values():
+        for piece in pieces:
+            crowd.sprinkle((piece.base, piece.tip), 1)
     crowd.settle()
     return crowd
 

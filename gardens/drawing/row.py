@@ -15,7 +15,7 @@ from .lettering import LETTER, put_words, shortened, words_width
 from .skeleton import build_skeleton
 from .style import Options
 from .support import SupportPicture, draw_ground, draw_scale_bar, draw_structure, write_aspect, write_wire_heights
-from .tree import document
+from .tree import document, head_room
 from .words import FORM_WORDS, TITLE_LENGTH, cut
 
 LABEL_GAP = 1.2
@@ -40,8 +40,8 @@ def draw_support(support: SupportPicture, trees: Sequence[TreeInRow] = (), optio
     bottom = 0.6 if options.compact else 10.0 + lines * (LETTER + LABEL_GAP)
     side = 0.6 if options.compact else 5.0
     right = side if options.compact or not support.wire_heights_mm else 17.0
-    frame = fit(_reach(support, trees), Margins(side, side, right, bottom), options)
-    frame = _narrowed(frame, support, trees)
+    frame = fit(_reach(support, trees, options), Margins(side, side, right, bottom), options)
+    frame = _narrowed(frame, _reach(support, trees, options))
     canvas = Canvas()
     draw_structure(canvas, support, frame, options, 0)
     draw_ground(canvas, frame, options)
@@ -59,16 +59,17 @@ def draw_support(support: SupportPicture, trees: Sequence[TreeInRow] = (), optio
     return document(canvas.content(), frame.width, frame.height, _words(support, trees, options), options)
 
 
-def _reach(support: SupportPicture, trees: Sequence[TreeInRow]) -> Reach:
+def _reach(support: SupportPicture, trees: Sequence[TreeInRow], options: Options) -> Reach:
     reach = support.reach(0)
     for tree in trees:
         own = build_skeleton(tree.state).reach()
-        reach = reach.joined(Reach(own.left + tree.x_mm, own.bottom, own.right + tree.x_mm, own.top + 60))
+        reach = reach.joined(
+            Reach(own.left + tree.x_mm, own.bottom, own.right + tree.x_mm, own.top + head_room(tree.state, options))
+        )
     return Reach(reach.left - 200, -130.0, reach.right + 200, reach.top + 40)
 
 
-def _narrowed(frame: Frame, support: SupportPicture, trees: Sequence[TreeInRow]) -> Frame:
-    reach = _reach(support, trees)
+def _narrowed(frame: Frame, reach: Reach) -> Frame:
     left, right = frame.view.place(reach.left, 0)[0], frame.view.place(reach.right, 0)[0]
     window = frame.window
     return replace(frame, window=Box(max(left, window.left), window.top, min(right, window.right), window.bottom))
@@ -76,7 +77,7 @@ def _narrowed(frame: Frame, support: SupportPicture, trees: Sequence[TreeInRow])
 
 def _figure(tree: TreeInRow, number: int, frame: Frame, options: Options) -> Figure:
     view = View(frame.view.scale, frame.view.place(tree.x_mm, 0))
-    return build_figure(tree.state, view, replace(options, id_prefix=f"{options.id_prefix}-{number}"))
+    return build_figure(tree.state, view, frame.sheet, replace(options, id_prefix=f"{options.id_prefix}-{number}"))
 
 
 def _write_labels(canvas: Canvas, trees: Sequence[TreeInRow], frame: Frame, options: Options) -> None:
@@ -108,7 +109,7 @@ def _room(places: list[float], index: int, frame: Frame) -> float:
 def _words(support: SupportPicture, trees: Sequence[TreeInRow], options: Options) -> tuple[str, str]:
     count = f"{len(trees)} tree{'' if len(trees) == 1 else 's'}"
     title = cut(options.title or f"{support.label or support.kind.capitalize()}, {count}", TITLE_LENGTH)
-    kind = {"wall": "A wall", "fence": "A fence", "posts": "Posts and wires"}[support.kind]
+    kind = {"wall": "A wall", "fence": "A fence", "post_and_wire": "Posts and wires"}[support.kind]
     parts = [f"{kind}, seen from in front, {count} from left to right."]
     for number, tree in enumerate(sorted(trees, key=lambda tree: tree.x_mm), 1):
         facts = tree.state.facts

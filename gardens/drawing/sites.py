@@ -127,7 +127,7 @@ def _is_near(key: str, other: str, figure: Figure) -> bool:
 def _on_limb(mark: Mark, symbol: Symbol, figure: Figure, key: str) -> Site:
     trace = figure.traces.get(key) or figure.ghosts[key]
     station = _station(mark, symbol, figure, key, trace)
-    point, way = trace.point_at(station), trace.direction_at(station)
+    point, way = trace.point_at(station), trace.heading_at(station, figure.view.scale * 3)
     if mark.kind == "lower_arms":
         return _sweep(mark, symbol, figure, key, trace)
     if symbol.place == "side_wood":

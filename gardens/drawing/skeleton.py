@@ -20,20 +20,24 @@ FLAT_FORMS = ("horizontal_tiers", "step_over", "vine_rod_and_spur", "vine_cane_r
 """Forms whose arms end along the wire, for limbs that do not say so themselves."""
 
 STEM_KINDS = ("trunk", "leader")
+IN_PLACE_DEG = 4.0
+"""A limb this near to its final angle lies in its place; only its missing tip is still to be shown."""
+
+BEND_MM = 130.0
+"""How tightly young wood is bent from the flat to the upright."""
+
+Line = tuple[tuple[Point, float], ...]
+"""Points in the garden [mm], each with its distance along the limb; the joint with the parent lies below zero."""
 
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """One limb as lines in the garden [mm]. ``present`` is empty where nothing has grown yet."""
+    """One limb as lines in the garden. ``present`` is empty where nothing has grown yet."""
 
     limb: Limb
-    present: tuple[tuple[Point, float], ...]
-    wanted: tuple[tuple[Point, float], ...]
-
-    @property
-    def is_in_place(self) -> bool:
-        """Whether the limb already lies on its final line, so that only its tip is missing."""
-        return wanted_angle(self.limb, "") == self.limb.angle_deg
+    present: Line
+    wanted: Line
+    is_in_place: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +50,11 @@ class Skeleton:
     def course(self, key: str) -> Course | None:
         return next((course for course in self.courses if course.limb.key == key), None)
 
-    def reach(self) -> Reach:
+    def reach(self, *, with_wanted: bool = True) -> Reach:
         """The rectangle that holds the tree as it is and as it is wanted."""
-        points = [p for course in self.courses for p, _ in (*course.present, *course.wanted)]
+        points = [p for course in self.courses for p, _ in course.present]
+        if with_wanted:
+            points += [p for course in self.courses for p, _ in course.wanted]
         xs, ys = [x for x, _ in points] or [0.0], [y for _, y in points] or [0.0]
         return Reach(min(xs), min(0.0, *ys), max(xs), max(ys))
 
@@ -65,13 +71,11 @@ def wanted_angle(limb: Limb, form: str) -> float:
 def build_skeleton(state: TreeState) -> Skeleton:
     """The centre lines of every limb, and of the trunk that carries them even where none was listed."""
     limbs = {limb.key: limb for limb in _with_trunk(state)}
-    turned_up = {limb.parent for limb in limbs.values() if limb.kind == "axis" and limb.length_mm > 0}
-    elbows = {key for key in turned_up if key in limbs and limbs[key].kind not in STEM_KINDS}
     order = sorted(limbs.values(), key=lambda limb: (limb.kind not in STEM_KINDS, limb.kind == "leader"))
-    return Skeleton(state, tuple(_course(limb, limbs, state.facts.form, elbows) for limb in order))
+    return Skeleton(state, tuple(_course(limb, limbs, state.facts.form) for limb in order))
 
 
-def trace_on(view: View, line: tuple[tuple[Point, float], ...], key: str) -> Trace | None:
+def trace_on(view: View, line: Line, key: str) -> Trace | None:
     """A line of the garden as a trace on paper with the sway of grown wood."""
     if len(line) < 2:
         return None
@@ -94,7 +98,7 @@ def _with_trunk(state: TreeState) -> list[Limb]:
         needed = max([trunk.length_mm, *([] if leader else carried)])
         limbs[limbs.index(trunk)] = replace(trunk, length_mm=needed)
         return limbs
-    if leader is not None and leader.origin_y_mm <= 0:
+    if (leader is not None and leader.origin_y_mm <= 0) or any(limb.parent == "" for limb in limbs):
         return limbs
     height = leader.origin_y_mm if leader else max([state.leader_height_mm, *carried])
     if height > 0:
@@ -102,81 +106,114 @@ def _with_trunk(state: TreeState) -> list[Limb]:
     return limbs
 
 
-def _course(limb: Limb, limbs: dict[str, Limb], form: str, elbows: set[str]) -> Course:
+def _course(limb: Limb, limbs: dict[str, Limb], form: str) -> Course:
+    final = wanted_angle(limb, form)
     present = _line(limb, limbs, limb.angle_deg, limb.length_mm)
-    if limb.key in elbows and len(present) > 1:
-        present = _shortened(present, min(120.0, limb.length_mm * 0.6))
-    elif present and limb.side and limb.angle_deg < 20 and limb.length_mm < limb.wanted_mm:
+    if present and limb.side and limb.angle_deg < 20 and limb.length_mm < limb.wanted_mm and not limb.course_mm:
         present = _lifted(present)
-    wanted = _line(limb, limbs, wanted_angle(limb, form), limb.wanted_mm)
-    if limb.key in elbows and len(wanted) > 1:
-        wanted = _shortened(wanted, min(120.0, limb.wanted_mm * 0.6))
-    return Course(limb, tuple(present), tuple(wanted))
+    wanted = _line(limb, limbs, final, limb.wanted_mm)
+    return Course(limb, present, wanted, bool(limb.course_mm) or abs(final - limb.angle_deg) <= IN_PLACE_DEG)
 
 
-def _line(limb: Limb, limbs: dict[str, Limb], angle: float, length: float) -> list[tuple[Point, float]]:
-    """Points with their distance from the origin; the joint with the parent has distances below zero."""
+def _line(limb: Limb, limbs: dict[str, Limb], angle: float, length: float) -> Line:
     if length <= 0:
-        return []
-    origin = (float(limb.origin_x_mm), float(limb.origin_y_mm))
-    way = direction(limb, angle)
-    end = (origin[0] + way[0] * length, origin[1] + way[1] * length)
-    if limb.kind in STEM_KINDS:
-        return [(origin, 0.0), (end, float(length))]
+        return ()
+    corners = _corners(limb, angle, length)
+    if limb.kind in STEM_KINDS or limb.parent == "":
+        return _rounded(corners, 0.0)
     came, room = _parent_way(limb, limbs)
-    turn = abs(came[0] * way[1] - came[1] * way[0])
-    radius = min(130.0 if limb.kind == "axis" else 45 + 50 * turn, length * 0.55, room)
-    if turn < 0.08 or radius < 1:
-        return [(origin, 0.0), (end, float(length))]
-    start = (origin[0] - came[0] * radius, origin[1] - came[1] * radius)
-    line: list[tuple[Point, float]] = []
-    if limb.kind == "axis" and limb.parent in STEM_KINDS and abs(limb.origin_x_mm) > radius:
-        line.append(((0.0, origin[1] - came[1]), -abs(float(limb.origin_x_mm))))
-    for step in range(6):
-        t = step / 5
-        a, b, c = (1 - t) ** 2, 2 * t * (1 - t), t * t
-        on_way = (origin[0] + way[0] * radius, origin[1] + way[1] * radius)
-        point = (a * start[0] + b * origin[0] + c * on_way[0], a * start[1] + b * origin[1] + c * on_way[1])
-        line.append((point, radius * (2 * t - 1)))
-    line.append((end, float(length)))
-    return line
+    (x0, y0), (x1, y1) = corners[0], corners[1]
+    span = hypot(x1 - x0, y1 - y0) or 1.0
+    turn = abs(came[0] * (y1 - y0) - came[1] * (x1 - x0)) / span
+    joint = min(45 + 50 * turn, span * 0.55, room)
+    if turn < 0.08 or joint < 1:
+        return _rounded(corners, 0.0)
+    start = (x0 - came[0] * joint, y0 - came[1] * joint)
+    return _rounded([start, *corners], joint)
+
+
+def _corners(limb: Limb, angle: float, length: float) -> list[Point]:
+    """The limb as straight pieces from its origin to its end at this length."""
+    origin = (float(limb.origin_x_mm), float(limb.origin_y_mm))
+    if len(limb.course_mm) < 2:
+        way = direction(limb, angle)
+        return [origin, (origin[0] + way[0] * length, origin[1] + way[1] * length)]
+    corners: list[Point] = [origin]
+    left = length
+    for (ax, ay), (bx, by) in zip(limb.course_mm, limb.course_mm[1:], strict=False):
+        span = hypot(bx - ax, by - ay)
+        share = min(left / span, 1.0) if span else 0.0
+        if span:
+            corners.append((ax + (bx - ax) * share, ay + (by - ay) * share))
+        left -= span
+        if left <= 0:
+            break
+    return corners if len(corners) > 1 else [origin, (origin[0], origin[1] + length)]
+
+
+def _rounded(corners: list[Point], joint: float) -> Line:
+    """The pieces with every corner rounded; ``joint`` is the length of a first piece that belongs to the parent."""
+    spans = [hypot(b[0] - a[0], b[1] - a[1]) for a, b in zip(corners, corners[1:], strict=False)]
+    line: list[tuple[Point, float]] = [(corners[0], -joint)]
+    walked = -joint
+    for index in range(1, len(corners) - 1):
+        before, here, after = corners[index - 1 : index + 2]
+        is_joint = index == 1 and joint > 0
+        radius = joint if is_joint else min(BEND_MM, *(spans[k] * _share(k, len(spans)) for k in (index - 1, index)))
+        walked += spans[index - 1]
+        back = _toward(here, before, radius)
+        ahead = _toward(here, after, radius)
+        for step in range(6):
+            t = step / 5
+            a, b, c = (1 - t) ** 2, 2 * t * (1 - t), t * t
+            point = (a * back[0] + b * here[0] + c * ahead[0], a * back[1] + b * here[1] + c * ahead[1])
+            if not (is_joint and step == 0):
+                line.append((point, walked + radius * (2 * t - 1)))
+    line.append((corners[-1], walked + spans[-1]))
+    return tuple(line)
+
+
+def _share(index: int, count: int) -> float:
+    """How much of a piece one corner may take: nearly all of the last one, less than half of one between two corners."""
+    return 0.9 if index == count - 1 else 0.48
+
+
+def _toward(here: Point, there: Point, by: float) -> Point:
+    span = hypot(there[0] - here[0], there[1] - here[1]) or 1.0
+    return (here[0] + (there[0] - here[0]) * by / span, here[1] + (there[1] - here[1]) * by / span)
 
 
 def _parent_way(limb: Limb, limbs: dict[str, Limb]) -> tuple[Point, float]:
     """The direction in which the parent arrives at the joint, and how far back the joint may begin [mm]."""
     parent = limbs.get(limb.parent)
-    if limb.kind == "axis" and limb.parent in STEM_KINDS and abs(limb.origin_x_mm) > 20:
-        side = 1.0 if limb.origin_x_mm > 0 else -1.0
-        return (side, 0.0), abs(limb.origin_x_mm) * 0.8
     if parent is None or parent.kind in STEM_KINDS:
         way = direction(parent, parent.angle_deg) if parent else (0.0, 1.0)
         return way, max(limb.origin_y_mm * 0.5, 0.0)
-    way = direction(parent, parent.angle_deg)
     along = hypot(limb.origin_x_mm - parent.origin_x_mm, limb.origin_y_mm - parent.origin_y_mm)
-    return way, along * 0.6
+    if len(parent.course_mm) >= 2:
+        left = along
+        for (ax, ay), (bx, by) in zip(parent.course_mm, parent.course_mm[1:], strict=False):
+            span = hypot(bx - ax, by - ay) or 1.0
+            if left <= span + 1:
+                return ((bx - ax) / span, (by - ay) / span), min(along, max(left, 1.0)) * 0.6
+            left -= span
+    return direction(parent, parent.angle_deg), along * 0.6
 
 
-def _shortened(line: list[tuple[Point, float]], by: float) -> list[tuple[Point, float]]:
-    (x0, y0), s0 = line[-2]
-    (x1, y1), s1 = line[-1]
-    part = max(1 - by / max(s1 - s0, 1e-6), 0.05)
-    return [*line[:-1], ((x0 + (x1 - x0) * part, y0 + (y1 - y0) * part), s0 + (s1 - s0) * part)]
-
-
-def _lifted(line: list[tuple[Point, float]]) -> list[tuple[Point, float]]:
+def _lifted(line: Line) -> Line:
     """The growing tip of a flat limb left to rise a little, as every careful trainer leaves it."""
     (x0, y0), s0 = line[-2]
     (x1, y1), s1 = line[-1]
     reach = min((s1 - s0) * 0.5, 260.0)
     lifted = list(line[:-1])
     for step in range(6):
-        part = 1 - reach * (1 - step / 5) / (s1 - s0)
+        part = 1 - reach * (1 - step / 5) / max(s1 - s0, 1e-6)
         rise = reach * 0.16 * (step / 5) ** 2
         lifted.append(((x0 + (x1 - x0) * part, y0 + (y1 - y0) * part + rise), s0 + (s1 - s0) * part))
-    return lifted
+    return tuple(lifted)
 
 
-def _refined(line: tuple[tuple[Point, float], ...], step: float) -> list[tuple[Point, float]]:
+def _refined(line: Line, step: float) -> Line:
     """The line with points no further apart than a step [mm], a little unevenly as nature has it."""
     fine = [line[0]]
     for index, ((a, sa), (b, sb)) in enumerate(zip(line, line[1:], strict=False)):
@@ -186,4 +223,4 @@ def _refined(line: tuple[tuple[Point, float], ...], step: float) -> list[tuple[P
             if piece < pieces:
                 part += (grain(f"{index}", piece) - 0.5) * 0.3 / pieces
             fine.append(((a[0] + (b[0] - a[0]) * part, a[1] + (b[1] - a[1]) * part), sa + (sb - sa) * part))
-    return fine
+    return tuple(fine)

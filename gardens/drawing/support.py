@@ -14,7 +14,7 @@ from .geometry import Box, grain
 from .lettering import LETTER, put_words, words_width
 from .style import Options, Width
 
-SupportKind = Literal["wall", "fence", "posts"]
+SupportKind = Literal["wall", "fence", "post_and_wire"]
 WIDTH = Width()
 POST_MM = 80
 BELOW_GROUND_MM = 130
@@ -29,7 +29,7 @@ class SupportPicture:
     ``base_mm`` is where a wall's plinth ends, None for none.
     """
 
-    kind: SupportKind = "posts"
+    kind: SupportKind = "post_and_wire"
     run_mm: int = 4000
     height_mm: int = 1800
     wire_heights_mm: tuple[int, ...] = ()
@@ -43,7 +43,7 @@ class SupportPicture:
             raise ValueError("a support needs a run and a height above zero")
 
     @classmethod
-    def for_tree(cls, facts: TreeFacts, kind: SupportKind = "posts", aspect: str = "") -> SupportPicture:
+    def for_tree(cls, facts: TreeFacts, kind: SupportKind = "post_and_wire", aspect: str = "") -> SupportPicture:
         """The stretch of support one tree has to itself."""
         run = max(facts.run_left_mm + facts.run_right_mm, 400)
         return cls(
@@ -61,7 +61,7 @@ class SupportPicture:
 
     def reach(self, zero_mm: int) -> Reach:
         """The rectangle of the support, x counted from ``zero_mm`` along it."""
-        top = max(self.height_mm, *self.wire_heights_mm, 0) + (0 if self.kind == "posts" else 40)
+        top = max(self.height_mm, *self.wire_heights_mm, 0) + (0 if self.kind == "post_and_wire" else 40)
         return Reach(-zero_mm, -BELOW_GROUND_MM, self.run_mm - zero_mm, top)
 
 
@@ -197,7 +197,7 @@ def _draw_wires(canvas: Canvas, picture: SupportPicture, frame: Frame, options: 
     if data:
         width = WIDTH.wire * (0.85 if options.compact else 1.0)
         canvas.add("path", d="".join(data), stroke=options.ink.steel, stroke_width=width, class_="wire")
-    if picture.kind == "posts" or options.compact:
+    if picture.kind == "post_and_wire" or options.compact:
         return
     eyes = picture.post_positions_mm or (60, picture.run_mm - 60)
     for height in picture.wire_heights_mm:

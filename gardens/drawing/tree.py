@@ -12,12 +12,14 @@ from .canvas import FONT_FAMILY, Canvas, at, number
 from .figure import DASH_OFF, Figure, build_figure, cut_stations, paint_leaves, paint_limbs
 from .frame import Frame, Margins, Reach, fit
 from .geometry import Box, moved
+from .habits import habit_of
 from .marks import Mark
 from .placing import crowd_of, draw_tag, lay_tags
 from .sites import Site, sites_of
 from .skeleton import build_skeleton
 from .style import HALO, Options, Width
 from .support import (
+    POST_MM,
     SupportPicture,
     draw_ground,
     draw_scale_bar,
@@ -29,6 +31,8 @@ from .symbols import SYMBOLS, draw_symbol
 from .words import tree_description, tree_title
 
 WIDTH = Width()
+NEAR_END_MM = 300
+"""A support that ends this near to the tree is shown to its end."""
 
 
 def draw_tree(
@@ -46,11 +50,11 @@ def draw_tree(
         ValueError: when the picture would be smaller than 12 mm either way.
     """
     options = options or Options()
-    support = support or SupportPicture.for_tree(state.facts)
+    support = support or _own_support(state)
     zero = support.trunk_x_mm if support.trunk_x_mm is not None else support.run_mm // 2
     reach = _reach(state, support, options, zero)
     frame = _narrowed(fit(reach, _margins(support, options), options), reach, support, zero, options)
-    figure = build_figure(state, frame.view, options, _cuts(state, marks))
+    figure = build_figure(state, frame.view, frame.sheet, options, _cuts(state, marks))
     canvas = Canvas()
     if options.emphasise:
         _draw_band(canvas, figure, options)
@@ -119,6 +123,23 @@ def _margins(support: SupportPicture, options: Options) -> Margins:
     return Margins(left=5.0, top=5.0, right=right, bottom=10.0)
 
 
+def head_room(state: TreeState, options: Options) -> float:
+    """What this year's growth needs above the wood [mm]."""
+    habit = habit_of(state.facts.species, state.facts.form)
+    if habit.side_wood == "vine" and options.season == "in_leaf":
+        return habit.shoot_mm * 1.2
+    return 60.0
+
+
+def _own_support(state: TreeState) -> SupportPicture:
+    """Posts and wires as the tree's facts have them, as long as the tree is wide."""
+    picture = SupportPicture.for_tree(state.facts)
+    reach = build_skeleton(state).reach()
+    left = max(picture.trunk_x_mm or 0, round(-reach.left) + 150)
+    right = max(picture.run_mm - (picture.trunk_x_mm or 0), round(reach.right) + 150)
+    return replace(picture, run_mm=left + right, trunk_x_mm=left)
+
+
 def _reach(state: TreeState, support: SupportPicture, options: Options, zero: int) -> Reach:
     """What the window must show: the tree, its own stretch of support, or the limb it is cropped to."""
     skeleton = build_skeleton(state)
@@ -132,8 +153,13 @@ def _reach(state: TreeState, support: SupportPicture, options: Options, zero: in
     own = Reach(-float(facts.run_left_mm), -130.0, float(facts.run_right_mm), 0.0)
     tree = skeleton.reach().joined(own)
     built = support.reach(zero)
-    top = max(tree.top + 60, built.top)
-    return Reach(min(tree.left - 120, -200.0), -130.0, max(tree.right + 120, 200.0), top + 30)
+    top = max(tree.top + head_room(state, options), built.top)
+    left, right = min(tree.left - 120, -200.0), max(tree.right + 120, 200.0)
+    if left - NEAR_END_MM < built.left:
+        left = min(left, built.left - POST_MM)
+    if right + NEAR_END_MM > built.right:
+        right = max(right, built.right + POST_MM)
+    return Reach(left, -130.0, right, top + 30)
 
 
 def _narrowed(frame: Frame, reach: Reach, support: SupportPicture, zero: int, options: Options) -> Frame:
@@ -200,7 +226,7 @@ def _draw_marks(
         boxes = [draw_symbol(canvas, site.symbol, site.point, site.way, options.ink) for site in sites]
         if options.compact:
             return
-        crowd = crowd_of(figure, frame.sheet.grown(-1.0), [*hard, *boxes])
+        crowd = crowd_of(figure, frame.sheet.grown(-1.0), [*hard, *boxes], sites)
         for tag in lay_tags(sites, crowd):
             draw_tag(canvas, tag, options)
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from math import exp, hypot, pi, sqrt
 
 from .canvas import Canvas, Point, at
 from .geometry import Trace, grain, moved, turned, unit
-from .habits import Habit
-from .skeleton import STEM_KINDS, Skeleton
+from .sidewood import Piece
+from .skeleton import Skeleton
 from .style import Options, Width
 
 WIDTH = Width()
@@ -30,28 +29,31 @@ def tapers(skeleton: Skeleton, scale: float, options: Options) -> dict[str, Tape
     near = sqrt(max(22.0 / scale, 1.0)) * options.boldness
     trunk = min(0.8 + 0.42 * sqrt(grown), 2.7) * near
     if skeleton.state.girth_mm:
-        trunk = min(max(skeleton.state.girth_mm / pi / scale, 0.7 * trunk), 1.6 * trunk)
+        trunk = min(max(skeleton.state.girth_mm / pi / scale, 0.75 * trunk), 1.5 * trunk)
     leader = next((c.limb for c in skeleton.courses if c.limb.kind == "leader" and c.limb.length_mm > 0), None)
-    thickness: dict[str, Taper] = {}
+    carrying = {c.limb.parent for c in skeleton.courses if c.limb.length_mm > 0}
     neck = trunk * (0.62 if leader is None else 0.72)
-    tip = WIDTH.arm_tip * max(options.boldness, 0.8) * sqrt(near / options.boldness)
+    tip = max(WIDTH.arm_tip * sqrt(near), 0.4)
+    thickness: dict[str, Taper] = {}
     for course in skeleton.courses:
         limb = course.limb
         if limb.kind == "trunk":
-            is_tip = leader is None and not any(c.limb.parent == limb.key for c in skeleton.courses if c.limb.length_mm)
-            thickness[limb.key] = Taper(trunk, tip if is_tip else neck, 0.55)
+            is_bare = leader is None and limb.key not in carrying
+            thickness[limb.key] = Taper(trunk, tip if is_bare else neck, 0.55)
+        elif limb.parent == "" or (limb.kind == "leader" and limb.origin_y_mm <= 0):
+            thickness[limb.key] = Taper(trunk, tip, 0.55)
         elif limb.kind == "leader":
-            thickness[limb.key] = Taper(neck if limb.origin_y_mm > 0 else trunk, tip, 0.05)
+            thickness[limb.key] = Taper(neck, tip, 0.05)
         else:
             own = min(0.62 + 0.46 * sqrt(limb.length_mm / 1000), WIDTH.arm) * near * (0.8 if limb.is_weak else 1.0)
             parent = thickness.get(limb.parent)
-            most = 0.8 * parent.base if parent and limb.kind != "axis" else own
+            most = 0.8 * parent.base if parent else own
             thickness[limb.key] = Taper(max(min(own, most), tip + 0.1), tip)
     return thickness
 
 
-def tapered_path(trace: Trace, taper: Taper, key: str) -> str:
-    """The closed outline of a limb along its trace."""
+def tapered_path(trace: Trace, taper: Taper, key: str, *, knob: float = 0.0) -> str:
+    """The closed outline of a limb along its trace; ``knob`` is the swelling of a graft [share], low on a trunk."""
     whole = trace.paper_length() or 1.0
     drawn = 0.0
     left: list[Point] = []
@@ -62,16 +64,18 @@ def tapered_path(trace: Trace, taper: Taper, key: str) -> str:
         before, after = trace.points[max(index - 1, 0)], trace.points[min(index + 1, len(trace.points) - 1)]
         tx, ty = unit(after[0] - before[0], after[1] - before[1])
         half = width_at(taper, drawn, whole) / 2 * (1 + 0.12 * (grain(key, 40 + index) - 0.5))
+        if knob:
+            half *= 1 + knob * exp(-(((trace.stations[index] - 130) / 60) ** 2))
         left.append((point[0] + ty * half, point[1] - tx * half))
         right.append((point[0] - ty * half, point[1] + tx * half))
         last = point
     tip = moved(trace.end, trace.direction_at(trace.stations[-1]), taper.tip * 0.7)
-    return f"M{_flow(left)}Q{at(tip)} {at(right[-1])}{_flow(right[::-1])[len(at(right[-1])) :]}Z"
+    return f"M{_flow(left)}Q{at(tip)} {_flow(right[::-1])}Z"
 
 
 def width_at(taper: Taper, drawn: float, whole: float) -> float:
     """Width of a limb [mm] after ``drawn`` of its ``whole`` paper length."""
-    share = max(1 - drawn / whole, 0.0) ** 0.8
+    share = float(max(1 - drawn / whole, 0.0) ** 0.8)
     body = taper.tip + (taper.base - taper.tip) * share
     return body + taper.base * taper.collar * exp(-drawn / (taper.base * 0.9))
 
@@ -87,109 +91,88 @@ def _flow(points: list[Point]) -> str:
     return "".join(data)
 
 
-@dataclass(frozen=True, slots=True)
-class Seat:
-    """A place on a limb where side wood sits: its base, the way outward, its place along the limb (0 base, 1 tip)."""
-
-    index: int
-    station: float
-    base: Point
-    outward: Point
-    along: Point
-    share: float
-    is_upper: bool
-
-
-def seats(trace: Trace, habit: Habit, key: str, scale: float, *, begin: float, end: float) -> Iterator[Seat]:
-    """Where side wood sits between two distances along a limb, alternating sides, a little unevenly."""
-    step = max(habit.spacing_mm, scale * 2.7)
-    index, station = 0, begin + step * (0.3 + 0.4 * grain(key, 7))
-    while station < end:
-        along = trace.direction_at(station)
-        normal = (along[1], -along[0])
-        rises = normal[1] < 0
-        wants_upper = index % 2 == 0
-        flip = (rises != wants_upper) if abs(along[0]) > 0.25 else index % 2 == 1
-        outward = (-normal[0], -normal[1]) if flip else normal
-        yield Seat(index, station, trace.point_at(station), outward, along, station / max(end, 1.0), outward[1] < -0.2)
-        station += step * (0.75 + 0.5 * grain(key, 100 + index))
-        index += 1
-
-
-def draw_spurs(canvas: Canvas, places: list[Seat], habit: Habit, key: str, scale: float, options: Options) -> None:
+def draw_spurs(canvas: Canvas, pieces: list[Piece], key: str, options: Options) -> None:
     """Short knobbly spurs with fat buds, older and forked towards the base of the limb."""
     sticks: list[str] = []
     buds: list[str] = []
-    for seat in places:
-        long = max(habit.shoot_mm / scale, 1.5) * (0.65 + 0.6 * grain(key, 200 + seat.index))
-        long *= 1.0 if seat.is_upper or abs(seat.outward[1]) < 0.5 else 0.75
-        way = unit(
-            seat.outward[0] + 0.45 * seat.along[0], seat.outward[1] + 0.45 * seat.along[1] - 0.3 * abs(seat.along[0])
-        )
-        tip = moved(seat.base, way, long)
-        bend = moved(moved(seat.base, seat.outward, long * 0.6), seat.along, -0.08 * long)
-        sticks.append(f"M{at(seat.base)}Q{at(bend)} {at(tip)}")
-        buds.append(bud_path(tip, way, 0.95))
-        if seat.share < 0.6 and grain(key, 300 + seat.index) > 0.35:
-            fork = turned(way, -48 if grain(key, 310 + seat.index) > 0.5 else 42)
-            knee = moved(seat.base, way, long * 0.5)
-            twig = moved(knee, fork, long * 0.48)
+    for piece in pieces:
+        way = piece.way
+        sticks.append(f"M{at(piece.base)}Q{at(piece.bend)} {at(piece.tip)}")
+        buds.append(bud_path(piece.tip, way, 0.95))
+        if piece.share < 0.6 and piece.length > 1.6 and grain(key, 300 + piece.index) > 0.35:
+            fork = turned(way, -48 if grain(key, 310 + piece.index) > 0.5 else 42)
+            knee = moved(piece.base, way, piece.length * 0.5)
+            twig = moved(knee, fork, piece.length * 0.48)
             sticks.append(f"M{at(knee)}L{at(twig)}")
             buds.append(bud_path(twig, fork, 0.85))
     _stick_and_bud(canvas, sticks, buds, options)
 
 
-def draw_shoots(canvas: Canvas, places: list[Seat], habit: Habit, key: str, scale: float, options: Options) -> None:
+def draw_shoots(canvas: Canvas, pieces: list[Piece], key: str, options: Options) -> None:
     """Slender one-year shoots, herringbone along the limb, buds on both sides."""
     sticks: list[str] = []
     buds: list[str] = []
-    for seat in places:
-        base, bend, tip = shoot_line(seat, habit, key, scale)
-        sticks.append(f"M{at(base)}Q{at(bend)} {at(tip)}")
-        way = unit(tip[0] - bend[0], tip[1] - bend[1])
-        buds.append(bud_path(tip, way, 0.8))
-        for part in (0.35, 0.6, 0.82):
-            spot = _on_curve(base, bend, tip, part)
-            buds.append(bud_path(spot, turned(way, 40 if part == 0.6 else -40), 0.75))
+    for piece in pieces:
+        sticks.append(f"M{at(piece.base)}Q{at(piece.bend)} {at(piece.tip)}")
+        way = unit(piece.tip[0] - piece.bend[0], piece.tip[1] - piece.bend[1])
+        buds.append(bud_path(piece.tip, way, 0.8))
+        count = max(int(piece.length / 2.2), 1)
+        for place in range(count):
+            spot = piece.on_curve(0.3 + 0.6 * place / count)
+            buds.append(bud_path(spot, turned(way, 42 if place % 2 else -42), 0.75))
     _stick_and_bud(canvas, sticks, buds, options)
 
 
-def draw_two_bud_spurs(
-    canvas: Canvas, places: list[Seat], habit: Habit, key: str, scale: float, options: Options
-) -> None:
+def draw_two_bud_spurs(canvas: Canvas, pieces: list[Piece], key: str, options: Options) -> None:
     """The stout spurs of a vine, each with last year's cane cut to two buds."""
     sticks: list[str] = []
     buds: list[str] = []
-    for seat in places:
-        long = max(95 / scale, 2.1) * (0.85 + 0.3 * grain(key, 200 + seat.index))
-        way = unit(seat.outward[0] * 0.8, seat.outward[1] - 0.5)
-        knee = moved(seat.base, seat.outward, long * 0.35)
-        tip = moved(knee, way, long * 0.65)
-        sticks.append(f"M{at(seat.base)}L{at(knee)}L{at(tip)}")
-        buds.append(bud_path(moved(knee, way, long * 0.18), turned(way, -52), 1.0))
-        buds.append(bud_path(moved(knee, way, long * 0.46), turned(way, 52), 1.0))
+    for piece in pieces:
+        way = unit(piece.tip[0] - piece.bend[0], piece.tip[1] - piece.bend[1])
+        sticks.append(f"M{at(piece.base)}L{at(piece.bend)}L{at(piece.tip)}")
+        buds.append(bud_path(moved(piece.bend, way, piece.length * 0.12), turned(way, -52), 1.0))
+        buds.append(bud_path(moved(piece.bend, way, piece.length * 0.42), turned(way, 52), 1.0))
     _stick_and_bud(canvas, sticks, buds, options, width=0.8)
 
 
-def draw_buds(canvas: Canvas, trace: Trace, begin: float, end: float, spacing: float, options: Options) -> None:
-    """Buds along young wood, left and right in turn, and one at the very tip."""
+def draw_buds(
+    canvas: Canvas, trace: Trace, stretch: tuple[float, float], bud: tuple[float, float], options: Options
+) -> None:
+    """Buds along young wood, left and right in turn, and one at the tip; ``bud`` is (distance along the limb, size)."""
     buds: list[str] = []
-    station, index = begin, 0
+    (station, end), (spacing, size), index = stretch, bud, 0
     while station < end:
         way = trace.direction_at(station)
-        buds.append(bud_path(trace.point_at(station), turned(way, 38 if index % 2 else -38), 1.0))
+        buds.append(bud_path(trace.point_at(station), turned(way, 42 if index % 2 else -42), size))
         station += spacing
         index += 1
     buds.append(bud_path(trace.end, trace.direction_at(trace.stations[-1]), 1.0))
     canvas.add("path", d="".join(buds), fill=options.ink.wood, class_="wood")
 
 
-def shoot_line(seat: Seat, habit: Habit, key: str, scale: float) -> tuple[Point, Point, Point]:
-    """Base, bend and tip of a one-year shoot."""
-    long = max(habit.shoot_mm / scale, 3.2) * (0.7 + 0.5 * grain(key, 200 + seat.index))
-    way = unit(seat.outward[0] + 0.9 * seat.along[0], seat.outward[1] + 0.9 * seat.along[1] - 0.35 * abs(seat.along[0]))
-    bend = moved(moved(seat.base, seat.outward, long * 0.28), seat.along, long * 0.2)
-    return seat.base, bend, moved(seat.base, way, long)
+def draw_bark(canvas: Canvas, trace: Trace, taper: Taper, key: str, options: Options) -> None:
+    """A few light strokes along a thick stem, so that it reads as round."""
+    if taper.base < 3.2 or options.compact:
+        return
+    strokes: list[str] = []
+    whole = trace.paper_length()
+    for lane, offset in enumerate((0.24, 0.02, 0.28)):
+        drawn = 1.6 + 2.2 * grain(key, 60 + lane)
+        while drawn < whole * 0.8:
+            long = 1.4 + 2.4 * grain(key, int(70 + lane * 31 + drawn))
+            width = width_at(taper, drawn, whole)
+            if width < 2.6:
+                break
+            station = trace.stations[0] + trace.length * drawn / whole
+            further = trace.stations[0] + trace.length * min((drawn + long) / whole, 0.85)
+            side = (-offset if lane < 2 else offset) * width
+            a, b = trace.point_at(station), trace.point_at(further)
+            tx, ty = trace.direction_at(station)
+            strokes.append(f"M{at((a[0] - ty * side, a[1] + tx * side))}L{at((b[0] - ty * side, b[1] + tx * side))}")
+            drawn += long + 1.8 + 3.0 * grain(key, int(90 + lane * 17 + drawn))
+    if strokes:
+        canvas.add("path", d="".join(strokes), fill="none", stroke=options.ink.paper, stroke_width=WIDTH.leaf,
+                   stroke_linecap="round", class_="bark")  # fmt: skip
 
 
 def bud_path(base: Point, way: Point, size: float) -> str:
@@ -200,15 +183,6 @@ def bud_path(base: Point, way: Point, size: float) -> str:
     return f"M{at(base)}Q{at(moved(left, way, size * 0.35))} {at(tip)}Q{at(moved(right, way, size * 0.35))} {at(base)}Z"
 
 
-def is_stem(kind: str) -> bool:
-    return kind in STEM_KINDS
-
-
-def _on_curve(base: Point, bend: Point, tip: Point, t: float) -> Point:
-    a, b, c = (1 - t) ** 2, 2 * t * (1 - t), t * t
-    return (a * base[0] + b * bend[0] + c * tip[0], a * base[1] + b * bend[1] + c * tip[1])
-
-
 def _stick_and_bud(
     canvas: Canvas, sticks: list[str], buds: list[str], options: Options, width: float = WIDTH.spur
 ) -> None:
@@ -216,13 +190,7 @@ def _stick_and_bud(
         return
     ink = options.ink.wood
     canvas.add(
-        "path",
-        d="".join(sticks),
-        fill="none",
-        stroke=ink,
-        stroke_width=max(width * options.boldness, 0.4),
-        stroke_linecap="round",
-        stroke_linejoin="round",
-        class_="wood",
-    )
+        "path", d="".join(sticks), fill="none", stroke=ink, stroke_width=max(width * options.boldness, 0.4),
+        stroke_linecap="round", stroke_linejoin="round", class_="wood",
+    )  # fmt: skip
     canvas.add("path", d="".join(buds), fill=ink, class_="wood")

@@ -6,6 +6,7 @@ Sizes: `common practice` (tiers 40 cm apart, cordons at 45°, axes 30 cm apart, 
 from __future__ import annotations
 
 from datetime import date
+from itertools import pairwise
 from math import cos, radians, sin
 
 from gardens.training.state import Limb, Tie, TreeFacts, TreeState
@@ -91,49 +92,63 @@ def cordon(form: str, species: str, age: str, angle: float) -> TreeState:
 
 
 def fan(age: str, species: str = "peach") -> TreeState:
-    reach = {"young": 450, "half": 1000, "full": 1700}[age]
-    limbs = [stem("trunk", 400)]
-    per_side = {"young": 0, "half": 3, "full": 6}[age]
-    slopes = (70, 24, 58, 12, 80, 36)
-    starts = (260, 380, 560, 620, 150, 820)
-    lengths = (1500, 1350, 1350, 1250, 1600, 1000)
-    arm_angle = 42.0
+    """Arms at 40°, ribs above and below them in turn, each to the edge of a wall of 3.8 × 2.2 m."""
+    share = {"young": 0.0, "half": 0.45, "full": 1.0}[age]
+    grown_ribs = {"young": 0, "half": 3, "full": 6}[age]
+    tilt, head, run, height = 40.0, 400, 1900, 2150
+    limbs = [stem("trunk", head)]
     for name, side in (("left", -1), ("right", 1)):
-        limbs.append(arm(f"arm:1:{name}", side, reach, 1700, arm_angle, 400))
-        for index in range(6):
-            along = starts[index]
-            grown = int(lengths[index] * {"young": 0, "half": 0.5, "full": 1.0}[age]) if index < per_side else 0
+        limbs.append(arm(f"arm:1:{name}", side, {"young": 500, "half": 1100, "full": 2350}[age], 2350, tilt, head))
+        for index, angle in enumerate((83.0, 10.0, 73.0, 62.0, 19.0, 52.0), 1):
+            along = 300 + (index - 1) * 180
+            x, y = along * cos(radians(tilt)), head + along * sin(radians(tilt))
+            wanted = min((run - x) / cos(radians(angle)), (height - y) / sin(radians(angle)))
+            length = int(wanted * share) if index <= grown_ribs else 0
             limbs.append(
                 Limb(
-                    key=f"rib:{index + 1}:{name}", kind="rib", side=side, length_mm=grown, wanted_mm=lengths[index],
-                    status="set" if grown else "wanted", angle_deg=float(slopes[index]), parent=f"arm:1:{name}",
-                    origin_x_mm=int(side * along * cos(radians(arm_angle))),
-                    origin_y_mm=400 + int(along * sin(radians(arm_angle))),
+                    key=f"rib:{index}:{name}", kind="rib", side=side, length_mm=length, wanted_mm=int(wanted),
+                    status="set" if length else "wanted", angle_deg=angle, parent=f"arm:1:{name}",
+                    origin_x_mm=int(side * x), origin_y_mm=int(y), tier=2 + (index - 1) // 3,
                 )
             )  # fmt: skip
-    wires = tuple(range(400, 2100, 230))
-    return state(facts("fan", species, wires, 1900, 2200), age, 400, limbs)
+    return state(facts("fan", species, tuple(range(400, 2100, 230)), run, 2200), age, head, limbs)
 
 
 def oblique_palmette(age: str) -> TreeState:
-    return tiers("oblique_palmette", "pear_european", age, wires=(600, 1100, 1550, 1950), run=1500, final_angle=42.0)
+    return tiers("oblique_palmette", "pear_european", age, wires=(500, 850, 1150), run=1500, final_angle=42.0)
 
 
-def axes(form: str, age: str, count: int, spacing: int, fork: int, species: str = "pear_european") -> TreeState:
+def axes(form: str, age: str, courses: list[tuple[tuple[int, int], ...]]) -> TreeState:
+    """Uprights, each a course of points from the trunk: flat first, then up."""
+    share = {"young": 0.25, "half": 0.62, "full": 1.0}[age]
+    fork = courses[0][0][1]
     limbs = [stem("trunk", fork)]
-    rise = {"young": 350, "half": 1000, "full": 1900}[age]
-    wanted = 1900
-    positions = [(index - (count - 1) / 2) * spacing for index in range(count)]
-    for index, x in enumerate(positions, 1):
-        grown = rise - (0 if abs(x) > spacing else 60)
+    for index, points in enumerate(courses, 1):
+        wanted = sum(abs(b[0] - a[0]) + abs(b[1] - a[1]) for a, b in pairwise(points))
         limbs.append(
             Limb(
-                key=f"axis:{index}", kind="axis", side=0, length_mm=max(grown, 100), wanted_mm=wanted, status="set",
-                angle_deg=90.0, origin_x_mm=int(x), origin_y_mm=fork,
+                key=f"axis:{index}", kind="axis", side=-1 if points[-1][0] < 0 else 1, status="set",
+                length_mm=int(wanted * share), wanted_mm=wanted, angle_deg=90.0, origin_x_mm=points[0][0],
+                origin_y_mm=points[0][1], course_mm=points,
             )
         )  # fmt: skip
-    half = int(spacing * count / 2)
-    return state(facts(form, species, (fork, 900, 1500, 2100), half, 2300), age, fork + rise, limbs)
+    half = max(abs(points[-1][0]) for points in courses) + 150
+    known = facts(form, "pear_european", (fork, 900, 1500, 2100), half, 2300)
+    return state(known, age, fork + int(1700 * share), limbs)
+
+
+def candelabra(age: str) -> TreeState:
+    return axes("candelabra_palmette", age, [((0, 400), (x, 400), (x, 2200)) for x in (-450, -150, 150, 450)])
+
+
+def u_form(age: str) -> TreeState:
+    return axes("u_form", age, [((0, 300), (x, 300), (x, 2200)) for x in (-200, 200)])
+
+
+def double_u(age: str) -> TreeState:
+    ways = [((0, 300), (side * 300, 300), (side * 300, 520), (x, 520), (x, 2200))
+            for side, x in ((-1, -450), (-1, -150), (1, 150), (1, 450))]  # fmt: skip
+    return axes("double_u", age, ways)
 
 
 def lattice(age: str) -> TreeState:
@@ -165,11 +180,7 @@ def vine_cane_replacement(age: str) -> TreeState:
 
 
 def vine_tiers(age: str) -> TreeState:
-    return (
-        tiers("vine_tiers", "grape", age, wires=(950, 1600), run=1200)
-        if age != "half"
-        else tiers("vine_tiers", "grape", age, wires=(950, 1600), run=1200)
-    )
+    return tiers("vine_tiers", "grape", age, wires=(950, 1600), run=1200)
 
 
 def informal(age: str, species: str = "fig") -> TreeState:
@@ -192,9 +203,9 @@ TREES = {
     "upright_cordon": lambda age: cordon("upright_cordon", "currant_red_white", age, 90.0),
     "fan": fan,
     "oblique_palmette": oblique_palmette,
-    "candelabra_palmette": lambda age: axes("candelabra_palmette", age, 4, 300, 400),
-    "u_form": lambda age: axes("u_form", age, 2, 400, 300),
-    "double_u": lambda age: axes("double_u", age, 4, 300, 350),
+    "candelabra_palmette": candelabra,
+    "u_form": u_form,
+    "double_u": double_u,
     "lattice": lattice,
     "vine_rod_and_spur": vine_rod_and_spur,
     "vine_cane_replacement": vine_cane_replacement,
