@@ -2,7 +2,8 @@
 
 from gardens.climate.estimate import estimated_normals
 from gardens.climate.normals import at_height
-from gardens.climate.phenology import SpeciesPhenology, phenology_of
+from gardens.climate.phenology import SpeciesPhenology, with_warmth
+from gardens.climate.phenology_table import phenology_of
 from gardens.climate.seasons import Season, season_year
 from gardens.climate.stages import NEXT_LEAF_FALL, stage_dates
 from gardens.climate.values import DailyWeather, MonthlyNormals, Place, StageDate
@@ -20,4 +21,5 @@ __all__ = [
     "phenology_of",
     "season_year",
     "stage_dates",
+    "with_warmth",
 ]

@@ -6,13 +6,15 @@ Good enough to lay out a year before the first weather file is brought; every da
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib import resources
+from typing import Annotated
+
+from pydantic import Field
 
 from gardens.climate.normals import at_height
+from gardens.climate.tables import Row, read_table, shipped_text
 from gardens.climate.values import MonthlyNormals, Place
 
 EARTH_RADIUS_KM = 6371.0
@@ -32,23 +34,34 @@ class KnownPlace:
     normals: MonthlyNormals
 
 
+_Months = Annotated[tuple[float, ...], Field(min_length=12, max_length=12)]
+
+
+class _PlaceRow(Row):
+    name: str
+    latitude: float = Field(ge=-90, le=90)
+    longitude: float = Field(ge=-180, le=180)
+    height_m: float
+    tmin: _Months
+    tmax: _Months
+    rain: _Months
+
+
+class _File(Row):
+    source: str
+    place: tuple[_PlaceRow, ...]
+
+
 @lru_cache(maxsize=1)
 def known_places() -> tuple[KnownPlace, ...]:
     """The places of `gardens/knowledge/climate/normals.toml`."""
-    text = resources.files("gardens.knowledge").joinpath("climate", "normals.toml").read_text(encoding="utf-8")
     return tuple(
         KnownPlace(
-            name=row["name"],
-            place=Place(
-                latitude_deg=row["latitude"], longitude_deg=row["longitude"], elevation_m=float(row["height_m"])
-            ),
-            normals=MonthlyNormals(
-                tmin_c=tuple(map(float, row["tmin"])),
-                tmax_c=tuple(map(float, row["tmax"])),
-                rain_mm=tuple(map(float, row["rain"])),
-            ),
+            name=row.name,
+            place=Place(latitude_deg=row.latitude, longitude_deg=row.longitude, elevation_m=row.height_m),
+            normals=MonthlyNormals(tmin_c=row.tmin, tmax_c=row.tmax, rain_mm=row.rain),
         )
-        for row in tomllib.loads(text)["place"]
+        for row in read_table(_File, shipped_text("normals.toml"), "normals.toml").place
     )
 
 
@@ -56,7 +69,8 @@ def estimated_normals(place: Place) -> MonthlyNormals:
     """A guess at the place's normals: its nearest known places, brought to its height.
 
     Places of the other half of the world are used too, with their months moved by six. Rounded to a quarter degree
-    and 50 m, as finer steps would promise what the guess cannot keep.
+    and 50 m, as finer steps would promise what the guess cannot keep. A height of 0 counts as not known: the known
+    places then keep their own.
     """
     return _estimate(
         round(place.latitude_deg / DEGREE_STEP) * DEGREE_STEP,
@@ -73,7 +87,9 @@ def _estimate(latitude: float, longitude: float, height_m: float) -> MonthlyNorm
     total = sum(weights)
     parts = []
     for weight, (_, _, known) in zip(weights, chosen, strict=True):
-        normals = at_height(known.normals, from_m=known.place.elevation_m, to_m=height_m)
+        normals = known.normals
+        if height_m != 0:
+            normals = at_height(normals, from_m=known.place.elevation_m, to_m=height_m)
         is_mirrored = (known.place.latitude_deg < 0) != (latitude < 0)
         parts.append((weight / total, _half_a_year_later(normals) if is_mirrored else normals))
     return MonthlyNormals(

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property, lru_cache
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -16,13 +15,11 @@ from gardens.climate.chill import chill_portions
 from gardens.climate.heat import growing_degree_hours
 from gardens.climate.hourly import hourly_temperatures
 from gardens.climate.normals import LEAST_RANGE_K, PERSISTENCE, daily_normals, weather_noise
+from gardens.climate.readings import fill_short_gaps
 from gardens.climate.seasons import Season
 from gardens.climate.values import DailyWeather, MonthlyNormals
 
 Floats = NDArray[np.floating[Any]]
-
-LONGEST_FILLED_GAP = 5
-"""Days; a longer gap is filled with the years that could be, not with a straight line."""
 
 HOURS_UNTIL_DAY = 350
 """Chill and heat are followed for so many days from the start of the chill season, beyond any bloom."""
@@ -101,6 +98,13 @@ class SeasonWeather:
         return self._laid_out(daily, begin + offset)
 
     @cached_property
+    def ice_days(self) -> Floats:
+        """Days that stayed at or below 0 °C since the start of the chill season, to each day."""
+        is_ice = (self.tmax_c <= 0.0).astype(float)
+        is_ice[:, : self.index(self.season.chill_from)] = 0.0
+        return is_ice.cumsum(axis=1)
+
+    @cached_property
     def heat_sum(self) -> Floats:
         """Growing degree hours since the start of the heat season, at the end of each day."""
         begin, hourly = self._hours
@@ -159,7 +163,7 @@ def season_weather(
 def measured(weather: Sequence[DailyWeather], first: date, days: int) -> tuple[Floats, Floats]:
     """Minimum and maximum of ``days`` days from ``first``, NaN where unknown, short gaps filled by straight lines.
 
-    A day whose minimum lies above its maximum has the two swapped.
+    A day whose minimum lies above its maximum has the two swapped. Longer gaps are left to the years that could be.
     """
     tmin, tmax = np.full(days, np.nan), np.full(days, np.nan)
     for day in weather:
@@ -167,17 +171,6 @@ def measured(weather: Sequence[DailyWeather], first: date, days: int) -> tuple[F
         if 0 <= index < days:
             tmin[index], tmax[index] = min(day.tmin_c, day.tmax_c), max(day.tmin_c, day.tmax_c)
     return fill_short_gaps(tmin), fill_short_gaps(tmax)
-
-
-def fill_short_gaps(values: Floats, longest: int = LONGEST_FILLED_GAP) -> Floats:
-    """Gaps of at most ``longest`` days between measured days filled by straight lines; longer ones stay NaN."""
-    known = np.flatnonzero(~np.isnan(values))
-    filled = values.copy()
-    for left, right in pairwise(known.tolist()):
-        if 1 < right - left <= longest + 1:
-            inside = np.arange(left + 1, right)
-            filled[inside] = np.interp(inside, [left, right], [values[left], values[right]])
-    return filled
 
 
 def _with_possible_years(tmin: Floats, tmax: Floats, normals: MonthlyNormals, first: date) -> tuple[Floats, Floats]:

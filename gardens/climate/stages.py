@@ -44,6 +44,9 @@ ORDERS = (
 
 LEAVES_FALL_BELOW_C = 7.0
 LEAVES_FALL_MEAN_DAYS = 7
+SHORT_DAYS_K_PER_DAY = 0.1
+WINTER_WITHOUT_COLD = 30
+"""Days before the latest day of leaf fall from which short days count."""
 DORMANT_AFTER_DAYS = 14
 COLOUR_BELOW_C, COLOUR_BELOW_H, COLOUR_SUM = 28.5, 14.5, 8268.0
 LEAST_CHILL_AT_SWELL = 40.0
@@ -185,7 +188,9 @@ class _Reckoning:
     def _overlap_clock(self, growth: OverlapBloom) -> _Clock:
         heat, chill = self.years.heat_sum, self.years.chill_sum
         self._note_little_chill(chill)
-        need = growth.warmth_gdh + growth.extra_gdh * np.exp(-growth.fading * chill)
+        need = growth.warmth_gdh + growth.extra_gdh * np.exp(
+            -growth.fading * (chill + growth.ice_day_portions * self.years.ice_days)
+        )
         start, until = self.years.index(self.years.season.heat_from), self._index(8, 15)
         if "full_bloom" in self.sightings:
             bloom = self._sighted("full_bloom")
@@ -302,10 +307,16 @@ class _Reckoning:
         )
 
     def _leaf_fall(self, begin: int, end: int) -> Floats:
-        """First day after ``begin`` on which the mean of a week is 7 °C or less; ``end`` at the latest."""
+        """First day after ``begin`` on which the mean of a week is 7 °C or less; ``end`` at the latest.
+
+        From 1 December (1 June) the limit rises by a tenth of a degree a day, as short days alone strip a tree in a
+        mild winter.
+        """
         sums = np.cumsum(self.years.tmean_c, axis=1)
         week = (sums[:, LEAVES_FALL_MEAN_DAYS:] - sums[:, :-LEAVES_FALL_MEAN_DAYS]) / LEAVES_FALL_MEAN_DAYS
-        is_cold = week[:, begin + 1 - LEAVES_FALL_MEAN_DAYS :] <= LEAVES_FALL_BELOW_C
+        days_into_winter = np.maximum(np.arange(week.shape[1]) + LEAVES_FALL_MEAN_DAYS - (end - WINTER_WITHOUT_COLD), 0)
+        limit = LEAVES_FALL_BELOW_C + SHORT_DAYS_K_PER_DAY * days_into_winter
+        is_cold = (week <= limit)[:, begin + 1 - LEAVES_FALL_MEAN_DAYS :]
         return np.minimum(begin + 1 + _first_day(is_cold, until=end - begin - 1), end)
 
     def _leaf_colour(self) -> Floats:

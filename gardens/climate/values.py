@@ -76,12 +76,16 @@ class MonthlyNormals:
 
 @dataclass(frozen=True, kw_only=True)
 class DailyWeather:
-    """One day at one place. Temperatures in °C, rain in mm; rain is None where it was not measured."""
+    """One day at one place, measured or forecast.
+
+    Temperatures in °C, rain in mm, mean wind in m/s; rain and wind are None where they are not known.
+    """
 
     on: date
     tmin_c: float
     tmax_c: float
     rain_mm: float | None = None
+    wind_ms: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
