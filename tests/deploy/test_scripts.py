@@ -9,6 +9,7 @@ import shutil
 import signal
 import socket
 import subprocess
+import sys
 import time
 from pathlib import Path
 
@@ -20,7 +21,7 @@ from deploy.summary import with_setup_seconds
 
 ROOT = Path(__file__).resolve().parents[2]
 SCRIPTS = ["backup", "check", "demo", "lock", "restore", "serve", "setup", "test"]
-TOOLS = ["bash", "cat", "cut", "dirname", "env", "find", "grep", "python3", "rm", "sha256sum"]
+TOOLS = ["bash", "cat", "cut", "dirname", "env", "find", "grep", "rm", "sha256sum"]
 
 
 def run(*command: str | Path, **options) -> subprocess.CompletedProcess[str]:
@@ -61,13 +62,14 @@ def small_project(tmp_path: Path) -> Path:
 
 
 class TestSetup:
-    def bare_machine(self, tmp_path: Path) -> dict[str, str]:
-        """A path with little on it, and somebody who is neither root nor may become it."""
+    def bare_machine(self, tmp_path: Path, *, user_number: int = 1000) -> dict[str, str]:
+        """A path with little on it; by default somebody who is neither root nor may become it."""
         programs = tmp_path / "bin"
         programs.mkdir()
         for tool in TOOLS:
             (programs / tool).symlink_to(shutil.which(tool) or f"/usr/bin/{tool}")
-        (programs / "id").write_text("#!/bin/sh\necho 1000\n")
+        (programs / "python3").symlink_to(Path(sys.base_prefix) / "bin" / "python3")
+        (programs / "id").write_text(f"#!/bin/sh\necho {user_number}\n")
         (programs / "id").chmod(0o755)
         return {"PATH": str(programs), "HOME": str(tmp_path)}
 
@@ -78,6 +80,24 @@ class TestSetup:
             assert package in done.stderr
         assert "apt-get install" in done.stderr
         assert not (small_project / ".venv").exists()
+
+    def test_root_gets_the_missing_packages_installed(self, small_project, tmp_path):
+        environment = self.bare_machine(tmp_path, user_number=0)
+        programs = tmp_path / "bin"
+        # Stands for the package manager: writes down what it was asked, and "installs" the programs.
+        packages = "chromium redis-server pdftoppm qpdf"
+        (programs / "apt-get").write_text(
+            f'#!/usr/bin/env bash\necho "$*" >>{tmp_path}/asked\n[ "$1" = update ] && exit 0\n'
+            f"for name in {packages}; do cat /usr/bin/env >{programs}/$name; chmod +x {programs}/$name; done\n"
+        )
+        (programs / "apt-get").chmod(0o755)
+        (programs / "chmod").symlink_to(shutil.which("chmod") or "/usr/bin/chmod")
+        done = run("deploy/setup", "test", cwd=small_project, env=environment)
+        assert done.returncode == 0, done.stderr
+        update, install = (tmp_path / "asked").read_text().splitlines()
+        assert update.split()[0] == "update"
+        assert {"redis-server", "chromium", "poppler-utils", "qpdf"} <= set(install.split())
+        assert (small_project / ".venv" / "bin" / "python").exists()
 
     def test_a_machine_without_python_is_told_so(self, small_project, tmp_path):
         environment = self.bare_machine(tmp_path)
