@@ -29,7 +29,7 @@ def settings_read() -> list[str]:
     """Names given to the readers of deploy/environment.py."""
     return sorted(
         {
-            node.args[0].value
+            str(node.args[0].value)
             for name, tree in modules(("deploy",))
             for node in ast.walk(tree)
             if isinstance(node, ast.Call)

@@ -41,7 +41,7 @@ def queued_names(tree: ast.Module) -> list[tuple[int, str | None]]:
     for node in ast.walk(tree):
         if isinstance(node, ast.Call) and called_name(node) == "later" and node.args:
             first = node.args[0]
-            found.append((node.lineno, first.value if isinstance(first, ast.Constant) else None))
+            found.append((node.lineno, str(first.value) if isinstance(first, ast.Constant) else None))
     return found
 
 

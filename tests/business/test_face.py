@@ -7,6 +7,7 @@ from decimal import Decimal
 from types import SimpleNamespace
 
 import pytest
+from django.http import HttpRequest, HttpResponse
 from django.template import Context, Template
 from django.test import RequestFactory
 from django.urls import path
@@ -20,8 +21,9 @@ def render(text: str, **values: object) -> str:
     return Template("{% load face badges windows lengths %}" + text).render(Context(values))
 
 
-def some_page(request: object) -> None:
+def some_page(request: HttpRequest) -> HttpResponse:
     """Stands for any page."""
+    return HttpResponse()
 
 
 urlpatterns = [path(f"{name}/", some_page, name=name) for name in ("rounds", "trees", "invoices")] + [

@@ -123,6 +123,10 @@ class TestSummary:
         log = 'plan  ████ 100 %\n{"clients": 30, "seconds": {"plan": 2.5}}\n\n'
         assert json.loads(with_setup_seconds(log, 12.345)) == {"clients": 30, "seconds": {"setup": 12.3, "plan": 2.5}}
 
+    def test_a_kept_summary_gets_the_new_set_up_time(self):
+        kept = '{"seconds": {"setup": 99, "plan": 2.5}}'
+        assert json.loads(with_setup_seconds(kept, 1))["seconds"] == {"setup": 1, "plan": 2.5}
+
     @pytest.mark.parametrize("log", ["", "done\n", "3\n"])
     def test_a_log_without_a_summary_is_refused(self, log):
         with pytest.raises(ValueError, match=r"summary|Expecting"):
@@ -132,7 +136,7 @@ class TestSummary:
 def free_port() -> int:
     with socket.socket() as found:
         found.bind(("127.0.0.1", 0))
-        return found.getsockname()[1]
+        return int(found.getsockname()[1])
 
 
 def answer_of(serving: subprocess.Popen, port: int, path: str) -> tuple[int, str]:

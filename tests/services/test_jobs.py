@@ -19,14 +19,9 @@ from deploy.celery import app
 pytestmark = pytest.mark.services
 
 
-def queue(key: str, **more: object) -> Message:
+def queue(key: str) -> Message:
     return queue_message(
-        key=key,
-        kind="reminder",
-        to="p.orchard@example.com",
-        subject=f"Tomorrow, {key}",
-        body="We come tomorrow.",
-        **more,
+        key=key, kind="reminder", to="p.orchard@example.com", subject=f"Tomorrow, {key}", body="We come tomorrow."
     )
 
 
