@@ -1,5 +1,14 @@
 """Addresses of this room."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from gardens.views import sites, trees
+
+urlpatterns = [
+    path("sites/", sites.site_list, name="sites"),
+    path("sites/<int:site_id>/", sites.site, name="site"),
+    path("trees/", trees.tree_list, name="trees"),
+    path("trees/<int:tree_id>/", trees.tree, name="tree"),
+    path("trees/<int:tree_id>/record/", trees.record, name="tree-record"),
+    path("records/<int:record_id>/withdraw/", trees.withdraw, name="record-withdraw"),
+]

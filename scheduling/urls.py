@@ -1,5 +1,20 @@
 """Addresses of this room."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from scheduling.views import papers, rounds, seasons, today, visits
+
+urlpatterns = [
+    path("", today.board, name="today"),
+    path("season/", seasons.latest, name="season"),
+    path("season/<int:year>/", seasons.season, name="season-year"),
+    path("season/<int:year>/plan/", seasons.plan, name="season-plan"),
+    path("rounds/", rounds.week, name="rounds"),
+    path("rounds/plan/", rounds.plan, name="rounds-plan"),
+    path("rounds/<int:round_id>/", rounds.round_page, name="round"),
+    path("visits/<int:visit_id>/", visits.visit, name="visit"),
+    path("visits/<int:visit_id>/act/", visits.act, name="visit-act"),
+    path("visits/<int:visit_id>/work-order.pdf", papers.work_order, name="work-order"),
+    path("visits/<int:visit_id>/report.pdf", papers.report, name="visit-report"),
+    path("tasks/<int:task_id>/answer/", visits.answer, name="task-answer"),
+]

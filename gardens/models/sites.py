@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 from datetime import date
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -84,6 +85,12 @@ class Site(models.Model):
             elevation_m=self.elevation_m,
             timezone=self.time_zone,
         )
+
+    @property
+    def access_days(self) -> str:
+        """The days we may come, in words: "Monday, Tuesday"."""
+        open_days = [name for name, digit in zip(calendar.day_name, self.access_week, strict=True) if digit == "1"]
+        return "every day" if len(open_days) == 7 else ", ".join(open_days)
 
     def may_be_entered_on(self, day: date) -> bool:
         return self.access_week[day.weekday()] == "1"

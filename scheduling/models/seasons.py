@@ -13,6 +13,9 @@ class Season(models.Model):
 
     year = models.PositiveSmallIntegerField(unique=True)
     planned_at = models.DateTimeField(null=True, blank=True)
+    blocked = models.JSONField(
+        default=list, blank=True, help_text="Work that is due but finds no open day: tree id, kind, limb, why, source."
+    )
 
     class Meta:
         ordering = ["-year"]
@@ -49,7 +52,7 @@ class Need(models.Model):
     minutes = models.FloatField()
     materials = models.JSONField(default=list, blank=True)
     skill = models.CharField(max_length=40, blank=True)
-    weather_rule = models.CharField(max_length=20, blank=True)
+    weather_rule = models.CharField(max_length=80, blank=True)
     why = models.TextField()
     source = models.TextField()
     rule = models.CharField(max_length=120, blank=True)

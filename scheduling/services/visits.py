@@ -9,6 +9,7 @@ from django.db.models import F
 
 from business import clock
 from business.errors import AlreadyDone, BadInput, Fault, Stale
+from business.jobs import later
 from scheduling.models import Need, Task, Visit
 
 
@@ -89,7 +90,9 @@ def finish_visit(
     visit.minutes_taken = minutes_taken
     visit.note = note or visit.note
     _lapse_what_is_too_late(visit)
-    return _saved(visit)
+    finished = _saved(visit)
+    later("scheduling.tasks.close_finished", visit_id=visit.pk)
+    return finished
 
 
 def _lapse_what_is_too_late(visit: Visit) -> None:

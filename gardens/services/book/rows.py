@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, time
 from itertools import pairwise
@@ -9,7 +10,8 @@ from typing import get_args
 
 from business.errors import BadInput, Fault
 from gardens.climate.values import STAGES
-from gardens.knowledge import load_knowledge
+from gardens.knowledge import resolve_species
+from gardens.knowledge.form_schema import rootstocks
 from gardens.services.book import fields
 from gardens.services.book.fields import Cells
 from gardens.services.book.tables import TextRow
@@ -184,7 +186,8 @@ def support_row(row: TextRow) -> tuple[SupportRow | None, list[Fault]]:
     kind = cells.need("kind", fields.one_of(("wall", "fence", "post_and_wire")), "wall")
     length = cells.need("length", fields.length, "12 m")
     height = cells.need("height", fields.length, "2.2 m")
-    wires = cells.read("wires", fields.lengths, ())
+    no_wires: tuple[int, ...] = ()
+    wires = cells.read("wires", fields.lengths, no_wires)
     diameter = cells.read("wire_diameter_mm", fields.between(0.5, 10), None)
     faces = cells.read("faces", fields.bearing, 180)
     gap = cells.read("gap", fields.length, 0 if kind == "post_and_wire" else 150)
@@ -298,7 +301,7 @@ def record_row(row: TextRow) -> tuple[RecordRow | None, list[Fault]]:
     return made, []
 
 
-def _value_reader(what: str):  # type: ignore[no-untyped-def]
+def _value_reader(what: str) -> Callable[[str], float | None]:
     if what in LENGTH_MEASURES | LENGTH_WORK:
         return lambda raw: float(fields.length(raw))
     if what == "limb_angle" or what in ANGLE_WORK:
@@ -308,7 +311,7 @@ def _value_reader(what: str):  # type: ignore[no-untyped-def]
 
 def _species(raw: str) -> str:
     try:
-        species, _note = load_knowledge().resolve_species(raw)
+        species, _note = resolve_species(raw)
     except BadInput as error:
         fault = error.faults[0]
         raise ValueError(f"{fault.wrong}; {fault.remedy}") from error
@@ -316,8 +319,9 @@ def _species(raw: str) -> str:
 
 
 def _rootstock(raw: str) -> str:
-    known = load_knowledge().rootstocks
-    value = raw.lower().replace(" ", "_").replace(".", "").replace("-", "_")
+    """The id of a rootstock; "MM 106", "mm106" and "Quince_A" are all understood."""
+    known = rootstocks()
+    value = "".join(letter for letter in raw.lower() if letter.isalnum())
     if value not in known:
         raise ValueError(f"{raw!r} is not a known rootstock; use one of {', '.join(sorted(known))} or leave it empty")
     return value

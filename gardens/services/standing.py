@@ -1,0 +1,108 @@
+"""Rows to values: the facts and records of a tree as the training core reads them, and how the tree stands."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from gardens.drawing import SupportPicture
+from gardens.models import Record, Support, Tree
+from gardens.queries.trees import standing_records
+from gardens.training import Forecast, TreeState, fold, forecast
+from gardens.training import Record as TrainingRecord
+from gardens.training.state import TreeFacts
+
+COMPASS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
+
+
+def facts_of(tree: Tree) -> TreeFacts:
+    """What was decided when the tree was planted; the tree comes with its site and support."""
+    return TreeFacts(
+        species=tree.species,
+        form=tree.form,
+        planted_on=tree.planted_on,
+        wire_heights_mm=tree.support.wire_heights_mm,
+        run_left_mm=tree.run_left_mm,
+        run_right_mm=tree.run_right_mm,
+        height_mm=tree.support.height_mm,
+        tiers=tree.tiers,
+        rootstock=tree.rootstock or None,
+        start=tree.start,  # type: ignore[arg-type] # one of STARTS by constraint
+        tiers_at_start=tree.tiers_at_start,
+        gap_to_wall_mm=tree.support.gap_mm,
+        cultivar=tree.cultivar,
+        is_southern=tree.site.place.is_southern,
+    )
+
+
+def records_of(tree: Tree) -> tuple[TrainingRecord, ...]:
+    """The tree's standing records. Reads them, unless the query brought them along."""
+    rows: Sequence[Record] = getattr(tree, "standing_records", None) or list(standing_records().filter(tree=tree))
+    return tuple(
+        TrainingRecord(
+            on=row.on,
+            kind=row.kind,  # type: ignore[arg-type] # one of three by constraint
+            what=row.what,
+            limb=row.limb,
+            value=row.value,
+            text=row.text,
+            key=f"{row.entered_at.isoformat()} {row.pk:012}",
+        )
+        for row in rows
+    )
+
+
+def tree_state(tree: Tree, on: date) -> TreeState:
+    """The tree as it stands on a day."""
+    return fold(facts_of(tree), records_of(tree), on)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outlook:
+    """A tree as it stands, and when it will be full."""
+
+    state: TreeState
+    forecast: Forecast
+
+
+def outlook(tree: Tree, on: date) -> Outlook:
+    state = tree_state(tree, on)
+    return Outlook(state=state, forecast=forecast(state))
+
+
+def support_picture(support: Support, *, trunk_x_mm: int | None = None) -> SupportPicture:
+    """The support as the drawing core reads it."""
+    return SupportPicture(
+        kind="posts" if support.kind == Support.Kind.POST_AND_WIRE else support.kind,  # type: ignore[arg-type]
+        run_mm=support.length_mm,
+        height_mm=support.height_mm,
+        wire_heights_mm=support.wire_heights_mm,
+        post_positions_mm=post_positions(support),
+        aspect=f"faces {compass(support.faces_deg)}",
+        label=support.name,
+        trunk_x_mm=trunk_x_mm,
+    )
+
+
+def picture_of_tree(tree: Tree) -> SupportPicture:
+    """The stretch of its support that one tree has to itself."""
+    kind = "posts" if tree.support.kind == Support.Kind.POST_AND_WIRE else tree.support.kind
+    return SupportPicture.for_tree(
+        facts_of(tree),
+        kind=kind,  # type: ignore[arg-type]
+        aspect=f"faces {compass(tree.support.faces_deg)}",
+    )
+
+
+def post_positions(support: Support) -> tuple[int, ...]:
+    """Posts at even distances, no wider than recorded."""
+    if not support.post_spacing_mm:
+        return ()
+    bays = max(1, -(-support.length_mm // support.post_spacing_mm))
+    return tuple(round(support.length_mm * number / bays) for number in range(bays + 1))
+
+
+def compass(bearing_deg: int) -> str:
+    """180 → S"""
+    return COMPASS[round(bearing_deg / 45) % 8]

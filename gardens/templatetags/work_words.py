@@ -1,0 +1,52 @@
+"""Kinds of work, species and forms in the words people use."""
+
+from __future__ import annotations
+
+from django import template
+
+from gardens.services.record_words import LENGTHS, MEASURED_WORDS, SEEN_WORDS
+from gardens.services.words import FORM_WORDS, species_name
+from gardens.services.work_words import WORK_WORDS
+from gardens.units import show_length
+
+register = template.Library()
+
+
+@register.filter
+def work(kind: str) -> str:
+    """head_back → Cut the leader back"""
+    return WORK_WORDS.get(kind, kind.replace("_", " ").capitalize())
+
+
+@register.filter
+def species(key: str) -> str:
+    """pear_european → European pear"""
+    return species_name(key)
+
+
+@register.filter
+def form(key: str) -> str:
+    """horizontal_tiers → horizontal tiers"""
+    return FORM_WORDS.get(key, key.replace("_", " "))
+
+
+@register.filter
+def stage(key: str) -> str:
+    """full_bloom → Full bloom"""
+    return key.replace("_", " ").capitalize()
+
+
+@register.filter
+def seen(what: str) -> str:
+    """leader_height → Height of the leader"""
+    return {**MEASURED_WORDS, **SEEN_WORDS}.get(what, what.replace("_", " ").capitalize())
+
+
+@register.filter
+def recorded(value: float, what: str) -> str:
+    """The value of a record with its unit."""
+    if what in LENGTHS:
+        return show_length(value)
+    if what in ("limb_angle", "tie_in", "lower_arms"):
+        return f"{value:g}°"
+    return f"{value:g} kg" if what == "pick" else f"{value:g}"

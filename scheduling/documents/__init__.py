@@ -1,0 +1,1 @@
+"""Papers of this room, and the pictures on them."""

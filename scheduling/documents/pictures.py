@@ -1,0 +1,110 @@
+"""The pictures of a visit: each tree with the numbered marks of its jobs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from itertools import groupby
+
+from django.utils.safestring import SafeString, mark_safe
+from gardens.services.cautions import cautions_for
+
+from business import clock
+from gardens.drawing import Mark, Options, SupportPicture, TreeInRow, draw_support, draw_tree
+from gardens.models import Support, Tree
+from gardens.queries.trees import trees_with_records
+from gardens.services.standing import picture_of_tree, support_picture, tree_state
+from gardens.services.words import tree_fact
+from gardens.units import Units, show_length
+from scheduling.models import Task, Visit
+
+LENGTH_LABELS = ("head_back", "shorten_arms")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Picture:
+    """One tree (or support) of a visit with its jobs. ``drawing`` is our own SVG, every text in it escaped."""
+
+    key: str
+    title: str
+    fact: str
+    drawing: SafeString
+    tasks: Sequence[Task]
+    cautions: Sequence[str]
+    tree_id: int | None = None
+
+
+def pictures_of_visit(visit: Visit, *, options: Options | None = None, units: Units = "metric") -> list[Picture]:
+    """One picture per tree, in walking order; jobs on a support come under the support's picture."""
+    order = getattr(visit, "work_order", None)
+    if order is None:
+        return []
+    on = visit.on or clock.today(visit.site.zone)
+    tasks = list(order.tasks.all())
+    trees = trees_with_records().in_bulk({task.tree_id for task in tasks if task.tree_id})
+    pictures = []
+    for tree_id, group in groupby(tasks, key=lambda task: task.tree_id):
+        jobs = list(group)
+        if tree_id is not None:
+            pictures.append(_tree_picture(trees[tree_id], jobs, on, options or Options(width_px=760), units))
+        else:
+            pictures += _support_pictures(jobs, options or Options(width_px=760))
+    return pictures
+
+
+def marks_of(tasks: Sequence[Task], units: Units) -> tuple[Mark, ...]:
+    """The numbered marks of open and answered jobs."""
+    return tuple(
+        Mark(
+            number=task.number,
+            kind=task.kind,
+            limb=task.limb,
+            at_mm=task.at_mm,
+            to_angle_deg=task.to_angle_deg,
+            label=show_length(task.at_mm, units) if task.at_mm is not None and task.kind in LENGTH_LABELS else "",
+        )
+        for task in tasks
+    )
+
+
+def _tree_picture(tree: Tree, jobs: Sequence[Task], on: date, options: Options, units: Units) -> Picture:
+    state = tree_state(tree, on)
+    drawing = draw_tree(state, marks_of(jobs, units), picture_of_tree(tree), _named(options, f"tree{tree.pk}", units))
+    return Picture(
+        key=f"{tree.pk}",
+        title=tree.label,
+        fact=tree_fact(tree, state),
+        drawing=mark_safe(drawing),  # noqa: S308 - drawn by our own core, which escapes every text
+        tasks=jobs,
+        cautions=cautions_for(tree, [task.kind for task in jobs], on),
+        tree_id=tree.pk,
+    )
+
+
+def _support_pictures(jobs: Sequence[Task], options: Options) -> list[Picture]:
+    pictures = []
+    for support, group in groupby(jobs, key=lambda task: task.support):
+        if support is None:
+            continue
+        pictures.append(
+            Picture(
+                key=f"support-{support.pk}",
+                title=support.name,
+                fact=f"{support.get_kind_display()}, {show_length(support.length_mm)} long",
+                drawing=mark_safe(draw_row(support, (), options, f"support{support.pk}")),  # noqa: S308 - our own core
+                tasks=list(group),
+                cautions=(),
+            )
+        )
+    return pictures
+
+
+def draw_row(support: Support, trees: Sequence[TreeInRow], options: Options, prefix: str) -> str:
+    """A whole support with trees in a row."""
+    picture: SupportPicture = support_picture(support)
+    return draw_support(picture, trees, _named(options, prefix, options.units))
+
+
+def _named(options: Options, prefix: str, units: Units) -> Options:
+    return replace(options, id_prefix=prefix, units=units)

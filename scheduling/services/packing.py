@@ -1,0 +1,217 @@
+"""Needs laid into visits, site by site."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db import transaction
+
+from business import clock
+from business.queries.clients import agreement_on
+from gardens.models import Site
+from scheduling.models import Crew, Need, Season, Task, Unplaced, Visit, WorkOrder
+from scheduling.packing import CrewKind, LockedVisit, PackedVisit, Packing, PackNeed, PackRules, pack_site
+from scheduling.queries.visits import crews_at_work
+
+SETUP_MINUTES = 15
+"""Arriving, unloading, clearing up, signing off: labour figures, visit overhead."""
+MOST_MINUTES_AT_A_SITE = 390
+"""A crew-day less its break and a fair drive there and back."""
+MIN_GAP_DAYS = 10
+"""A client is not visited twice in ten days unless a window forces it."""
+
+STANDING = (Visit.State.PLANNED, Visit.State.CONFIRMED, Visit.State.STARTED)
+
+
+@dataclass
+class PackingOutcome:
+    """What packing a season did."""
+
+    visits: int = 0
+    needs_placed: int = 0
+    unserved: int = 0
+
+
+def pack_season(
+    season: Season, sites: Sequence[Site], *, on_progress: Callable[[int, int], None] | None = None
+) -> PackingOutcome:
+    """Pack every site anew: suggested visits are made afresh, visits that stand on a round are kept."""
+    outcome = PackingOutcome()
+    crews = list(crews_at_work())
+    for number, site in enumerate(sites, start=1):
+        pack_one_site(season, site, crews, outcome)
+        if on_progress:
+            on_progress(number, len(sites))
+    return outcome
+
+
+@transaction.atomic
+def pack_one_site(season: Season, site: Site, crews: Sequence[Crew], outcome: PackingOutcome) -> Packing:
+    """Lay the open needs of one site into visits and write them."""
+    suggested = Visit.objects.filter(site=site, season=season, state=Visit.State.PROPOSED)
+    Task.objects.filter(work_order__visit__in=suggested).delete()
+    suggested.delete()
+    Unplaced.objects.filter(need__site=site, need__season=season).delete()
+    needs = {str(need.pk): need for need in _open_needs(season, site)}
+    standing = _standing_visits(season, site)
+    hands = fewest_hands(crews)
+    packing = pack_site([pack_need(need, hands) for need in needs.values()], _rules(season, site, crews, standing))
+    for packed in packing.visits:
+        chosen = [needs[need_id] for need_id in packed.need_ids if need_id in needs]
+        if not chosen:
+            continue
+        visit = standing[packed.locked_id] if packed.locked_id else _new_visit(season, site, packed, packing)
+        lay_tasks(visit, chosen)
+        outcome.visits += not packed.locked_id
+        outcome.needs_placed += len(chosen)
+    Unplaced.objects.bulk_create(
+        Unplaced(need=needs[lost.need_id], code=lost.code, why=lost.why, remedy=lost.remedy)
+        for lost in packing.unserved
+    )
+    outcome.unserved += len(packing.unserved)
+    return packing
+
+
+def fewest_hands(crews: Iterable[Crew]) -> int:
+    """People in the smallest crew: what a visit may be sure of."""
+    return min((crew.size for crew in crews), default=1)
+
+
+def pack_need(need: Need, hands: int) -> PackNeed:
+    """A need as the packing core reads it; its minutes are those of a whole crew."""
+    return PackNeed(
+        id=str(need.pk),
+        opens=need.opens,
+        best_from=need.best_from,
+        best_until=need.best_until,
+        closes=need.closes,
+        minutes=max(1, math.ceil(need.minutes / hands)),
+        label=f"{need.kind.replace('_', ' ')} {need.tree or need.support}",
+        skills=frozenset({need.skill} if need.skill else ()),
+        weather_rule=need.weather_rule,
+        is_optional=need.is_optional,
+        may_split=True,
+    )
+
+
+def lay_tasks(visit: Visit, needs: Sequence[Need]) -> WorkOrder:
+    """Put needs on a visit's work order, numbered tree by tree in walking order."""
+    order, is_new = WorkOrder.objects.get_or_create(visit=visit)
+    if not is_new:
+        order.version += 1
+        order.save(update_fields=["version"])
+    numbers: dict[object, int] = defaultdict(int)
+    for task in order.tasks.all():
+        place = task.tree_id or f"support {task.support_id}"
+        numbers[place] = max(numbers[place], task.number)
+    fresh = []
+    for need in sorted(needs, key=_walking_order):
+        place = need.tree_id or f"support {need.support_id}"
+        numbers[place] += 1
+        fresh.append(
+            Task(
+                work_order=order,
+                need=need,
+                tree_id=need.tree_id,
+                support_id=need.support_id,
+                number=numbers[place],
+                kind=need.kind,
+                limb=need.limb,
+                instruction=need.instruction,
+                why=need.why,
+                minutes=need.minutes,
+                at_mm=need.at_mm,
+                to_angle_deg=need.to_angle_deg,
+            )
+        )
+    Task.objects.bulk_create(fresh)
+    return order
+
+
+def _walking_order(need: Need) -> tuple[int, int, int]:
+    if need.tree is None:
+        return (need.support.walk_order if need.support else 0, -1, need.pk)
+    return (need.tree.support.walk_order, need.tree.position_mm, need.pk)
+
+
+def _open_needs(season: Season, site: Site) -> list[Need]:
+    """Needs to be done that are not on the sheet of a visit that stands."""
+    return list(
+        Need.objects.filter(season=season, site=site, state=Need.State.OPEN)
+        .exclude(tasks__state=Task.State.OPEN, tasks__work_order__visit__state__in=STANDING)
+        .select_related("tree__support", "support")
+    )
+
+
+def _standing_visits(season: Season, site: Site) -> dict[str, Visit]:
+    return {
+        str(visit.pk): visit
+        for visit in Visit.objects.filter(site=site, season=season, state__in=STANDING, on__isnull=False)
+    }
+
+
+def _rules(season: Season, site: Site, crews: Sequence[Crew], standing: dict[str, Visit]) -> PackRules:
+    today = clock.today(site.zone)
+    agreement = agreement_on(site.client, today)
+    most = agreement.visits_a_year if agreement else None
+    finished = Visit.objects.filter(site=site, season=season, state=Visit.State.FINISHED).count()
+    return PackRules(
+        visit_minutes=MOST_MINUTES_AT_A_SITE,
+        setup_minutes=SETUP_MINUTES,
+        min_gap_days=MIN_GAP_DAYS,
+        may_run_on=True,
+        weekdays=frozenset(day for day in range(7) if site.access_week[day] == "1"),
+        not_before=today + timedelta(days=1),
+        max_visits=None if most is None else max(0, most - finished),
+        locked=tuple(_locked_visit(visit, today) for visit in standing.values() if visit.on),
+        crews=tuple(CrewKind(skills=frozenset(crew.skills), size=crew.size) for crew in crews),
+    )
+
+
+def _locked_visit(visit: Visit, today: date) -> LockedVisit:
+    assert visit.on is not None  # noqa: S101 - a visit that stands has a day (database constraint)
+    is_open = visit.state != Visit.State.STARTED and visit.on > today
+    return LockedVisit(
+        id=str(visit.pk),
+        on=visit.on,
+        spare_minutes=max(0, MOST_MINUTES_AT_A_SITE - visit.minutes) if is_open else 0,
+        skills=frozenset(visit.skills),
+        crew_size=visit.crew_size,
+    )
+
+
+def _new_visit(season: Season, site: Site, packed: PackedVisit, packing: Packing) -> Visit:
+    why = [account.why for account in packing.account if account.visit_key == packed.key]
+    visit = Visit(
+        site=site,
+        season=season,
+        state=Visit.State.PROPOSED,
+        opens=packed.opens,
+        best_from=packed.best_from,
+        best_until=packed.best_until,
+        closes=packed.closes,
+        minutes=packed.minutes,
+        crew_size=packed.crew_size,
+        skills=sorted(packed.skills),
+        weather_rules=sorted(packed.weather_rules),
+        preferred_crew=_crew_they_know(site),
+        why_here="\n".join(dict.fromkeys(why)),
+    )
+    visit.full_clean()
+    visit.save()
+    return visit
+
+
+def _crew_they_know(site: Site) -> Crew | None:
+    """The crew that came last."""
+    last = (
+        Visit.objects.filter(site=site, state=Visit.State.FINISHED, round__isnull=False)
+        .select_related("round__crew")
+        .order_by("-on")
+        .first()
+    )
+    return last.round.crew if last and last.round else None

@@ -1,0 +1,171 @@
+"""Plan a season: find every tree's work, keep it as needs, pack the needs into visits."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import transaction
+
+from business import clock
+from business.errors import BadInput, Fault
+from business.queries.profile import our_profile
+from gardens.models import Site, Tree
+from gardens.pruning.values import Need as DueNeed
+from gardens.queries.trees import sites_with_trees
+from gardens.services.due import DueBook
+from scheduling.models import Need, Season, Task
+from scheduling.services.packing import pack_season
+
+SITES_AT_ONCE = 100
+KEPT_FIELDS = (
+    "kind", "limb", "instruction", "opens", "best_from", "best_until", "closes", "basis", "minutes", "materials",
+    "skill", "weather_rule", "why", "source", "rule", "at_mm", "to_angle_deg", "is_optional",
+)  # fmt: skip
+
+Progress = Callable[[str, int, int], None]
+
+
+@dataclass
+class SeasonOutcome:
+    """What planning a season did."""
+
+    year: int
+    trees: int = 0
+    needs: int = 0
+    added: int = 0
+    changed: int = 0
+    withdrawn: int = 0
+    blocked: int = 0
+    visits: int = 0
+    unserved: int = 0
+
+
+def plan_season(year: int, *, on_progress: Progress | None = None) -> SeasonOutcome:
+    """Work out a season for every garden and pack it. Safe to repeat: what was answered or agreed stays.
+
+    Raises:
+        BadInput: there is no garden with a tree.
+    """
+    sites = list(sites_with_trees())
+    if not any(site.living_trees for site in sites):
+        raise BadInput([Fault("client book", "holds no living tree", "import a client book or add trees first")])
+    season, _ = Season.objects.get_or_create(year=year)
+    outcome = SeasonOutcome(year=year)
+    due = DueBook(clock.today(our_profile().time_zone))
+    blocked: list[dict[str, Any]] = []
+    for start in range(0, len(sites), SITES_AT_ONCE):
+        with transaction.atomic():
+            for site in sites[start : start + SITES_AT_ONCE]:
+                _find_needs(season, site, due, outcome, blocked)
+        if on_progress:
+            on_progress("needs", min(start + SITES_AT_ONCE, len(sites)), len(sites))
+    packed = pack_season(
+        season, sites, on_progress=(lambda done, of: on_progress("visits", done, of)) if on_progress else None
+    )
+    outcome.visits, outcome.unserved = packed.visits, packed.unserved
+    outcome.blocked = len(blocked)
+    outcome.needs = Need.objects.filter(season=season).exclude(state=Need.State.WITHDRAWN).count()
+    season.blocked = blocked
+    season.planned_at = clock.now()
+    season.save()
+    return outcome
+
+
+def _find_needs(
+    season: Season, site: Site, due: DueBook, outcome: SeasonOutcome, blocked: list[dict[str, Any]]
+) -> None:
+    kept = {
+        (need.tree_id, need.key): need for need in Need.objects.filter(season=season, site=site, tree__isnull=False)
+    }
+    fresh: list[Need] = []
+    changed: list[Need] = []
+    wanted: set[tuple[int | None, str]] = set()
+    today = clock.today(site.zone)
+    for found in due.work_at(site, site.living_trees, season.year):
+        outcome.trees += 1
+        blocked += [
+            {"tree": found.tree.pk, "kind": item.kind, "limb": item.limb, "why": item.why, "source": item.source}
+            for item in found.work.blocked
+        ]
+        for key, need in keyed(found.work.needs):
+            row = kept.get((found.tree.pk, key))
+            wanted.add((found.tree.pk, key))
+            if row is None:
+                if need.window.closes >= today:
+                    fresh.append(_row(season, site, found.tree, key, need))
+            elif row.state in (Need.State.OPEN, Need.State.WITHDRAWN) and _update(row, need):
+                changed.append(row)
+    gone = [need for place, need in kept.items() if place not in wanted and need.state == Need.State.OPEN]
+    for need in gone:
+        need.state = Need.State.WITHDRAWN
+    Need.objects.bulk_create(fresh)
+    Need.objects.bulk_update([*changed, *gone], [*KEPT_FIELDS, "state"])
+    _retell_open_tasks(changed)
+    Task.objects.filter(need__in=gone, state=Task.State.OPEN).delete()
+    outcome.added += len(fresh)
+    outcome.changed += len(changed)
+    outcome.withdrawn += len(gone)
+
+
+def keyed(needs: Iterable[DueNeed]) -> list[tuple[str, DueNeed]]:
+    """Needs with a key that stays the same from one planning to the next."""
+    seen: Counter[str] = Counter()
+    named = []
+    for need in needs:
+        base = f"{need.kind}:{need.limb}:{need.rule}"
+        seen[base] += 1
+        named.append((f"{base}:{seen[base]}"[:160], need))
+    return named
+
+
+def _values(need: DueNeed) -> dict[str, Any]:
+    return {
+        "kind": need.kind,
+        "limb": need.limb,
+        "instruction": need.instruction,
+        "opens": need.window.opens,
+        "best_from": need.window.best_from,
+        "best_until": need.window.best_until,
+        "closes": need.window.closes,
+        "basis": need.window.basis,
+        "minutes": max(need.minutes, 0.5),
+        "materials": [list(item) for item in need.materials],
+        "skill": need.skill,
+        "weather_rule": need.weather_rule,
+        "why": need.why,
+        "source": need.source,
+        "rule": need.rule,
+        "at_mm": need.at_mm,
+        "to_angle_deg": need.to_angle_deg,
+        "is_optional": need.is_optional,
+    }
+
+
+def _row(season: Season, site: Site, tree: Tree, key: str, need: DueNeed) -> Need:
+    return Need(season=season, site=site, tree=tree, key=key, **_values(need))
+
+
+def _update(row: Need, need: DueNeed) -> bool:
+    """Bring a row up to date; say whether anything changed."""
+    values = _values(need)
+    is_changed = row.state == Need.State.WITHDRAWN
+    for name, value in values.items():
+        if getattr(row, name) != value:
+            setattr(row, name, value)
+            is_changed = True
+    row.state = Need.State.OPEN
+    return is_changed
+
+
+def _retell_open_tasks(changed: list[Need]) -> None:
+    """Sheets that are not answered yet get the new words."""
+    by_need = {need.pk: need for need in changed}
+    tasks = list(Task.objects.filter(need__in=by_need, state=Task.State.OPEN))
+    for task in tasks:
+        need = by_need[task.need_id or 0]
+        task.instruction, task.why, task.minutes = need.instruction, need.why, need.minutes
+        task.at_mm, task.to_angle_deg = need.at_mm, need.to_angle_deg
+    Task.objects.bulk_update(tasks, ["instruction", "why", "minutes", "at_mm", "to_angle_deg"])

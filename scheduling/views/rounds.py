@@ -1,0 +1,93 @@
+"""Rounds of a week, and one round."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from business import clock
+from business.errors import Refusal
+from business.queries.profile import our_profile
+from business.views.doors import office_and_field, office_only
+from scheduling.documents.maps import round_map
+from scheduling.documents.work_orders import loads_of
+from scheduling.forms.rounds import PlanRoundsForm
+from scheduling.queries.access import rounds_open_to
+from scheduling.queries.visits import (
+    rounds_between,
+    visits_of_round,
+    waiting_visits,
+    with_counts,
+    with_tasks,
+)
+from scheduling.rounds import Effort
+from scheduling.services.rounds import lay_rounds
+
+
+@office_and_field
+def week(request: HttpRequest) -> HttpResponse:
+    today = clock.today(our_profile().time_zone)
+    day = _day(request.GET.get("week", ""), today)
+    monday = day - timedelta(days=day.weekday())
+    rounds = list(rounds_between(rounds_open_to(request.user), monday, monday + timedelta(days=6)))
+    days = sorted({found.on for found in rounds})
+    context = {
+        "monday": monday,
+        "before": monday - timedelta(days=7),
+        "after": monday + timedelta(days=7),
+        "today": today,
+        "rounds": rounds,
+        "days": [{"on": on, "rounds": [found for found in rounds if found.on == on]} for on in days],
+        "visits": sum(len(found.visits.all()) for found in rounds),
+        "drive": sum(found.drive_minutes for found in rounds),
+        "waiting": waiting_visits().count(),
+        "plan_form": PlanRoundsForm(initial={"first_day": max(today, monday), "last_day": monday + timedelta(days=27)}),
+    }
+    return render(request, "scheduling/rounds.html", context)
+
+
+@office_and_field
+def round_page(request: HttpRequest, round_id: int) -> HttpResponse:
+    found = get_object_or_404(rounds_open_to(request.user), pk=round_id)
+    visits = list(with_counts(with_tasks(visits_of_round(found))))
+    context = {"round": found, "visits": visits, "map": round_map(found, visits), "materials": loads_of(visits)}
+    return render(request, "scheduling/round.html", context)
+
+
+@office_only
+@require_POST
+def plan(request: HttpRequest) -> HttpResponse:
+    form = PlanRoundsForm(request.POST)
+    if not form.is_valid():
+        for field, errors in form.errors.items():
+            messages.error(request, f"{field}: {' '.join(str(error) for error in errors)}")
+        return redirect("rounds")
+    wanted = form.cleaned_data
+    try:
+        outcome = lay_rounds(
+            first_day=wanted["first_day"],
+            last_day=wanted["last_day"],
+            effort=Effort(seconds=wanted["seconds"]),
+            by=request.user,  # type: ignore[arg-type] # office_only let staff in only
+        )
+    except Refusal as refusal:
+        for fault in refusal.faults:
+            messages.error(request, str(fault))
+    else:
+        messages.success(
+            request,
+            f"{outcome.placed} visits laid into {outcome.rounds} rounds"
+            + (f"; {outcome.unplaced} could not be placed, see Today." if outcome.unplaced else "."),
+        )
+    return redirect(f"/rounds/?week={wanted['first_day']}")
+
+
+def _day(raw: str, otherwise: date) -> date:
+    try:
+        return date.fromisoformat(raw)
+    except ValueError:
+        return otherwise
