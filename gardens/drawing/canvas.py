@@ -42,17 +42,6 @@ def polyline_path(points: Iterable[Point], *, closed: bool = False) -> str:
     return data + "Z" if closed else data
 
 
-def smooth_path(points: list[Point]) -> str:
-    """Path data for an open curve through the middles of the pieces, starting and ending on the end points."""
-    if len(points) < 3:
-        return polyline_path(points)
-    data = [f"M{at(points[0])}"]
-    for here, following in zip(points[1:-2], points[2:-1], strict=True):
-        data.append(f"Q{at(here)} {at(((here[0] + following[0]) / 2, (here[1] + following[1]) / 2))}")
-    data.append(f"Q{at(points[-2])} {at(points[-1])}")
-    return "".join(data)
-
-
 class Canvas:
     """A growing list of SVG elements.
 

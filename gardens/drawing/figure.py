@@ -8,7 +8,7 @@ from math import radians, sin
 
 from gardens.training.state import Limb, TreeState
 
-from .canvas import Canvas, Point, at
+from .canvas import Canvas, Point, at, polyline_path
 from .foliage import Foliage
 from .frame import View
 from .geometry import Box, Trace, moved, unit
@@ -125,15 +125,21 @@ def cut_stations(state: TreeState, limb_key: str, at_mm: int | None) -> dict[str
     return {limb_key: float(at_mm)}
 
 
-def paint_leaves(canvas: Canvas, figure: Figure) -> None:
-    """Leaves of all limbs, below the wood so that the wood stays legible."""
-    if figure.options.season != "in_leaf":
-        return
-    for course in figure.skeleton.courses:
-        foliage = _foliage_of(course.limb, figure)
-        if foliage is not None:
-            with canvas.group(data_limb=course.limb.key, class_="leaves"):
-                foliage.paint(canvas)
+def paint_tree(canvas: Canvas, figure: Figure) -> None:
+    """Leaves below the wood so that the wood stays legible, then the limbs, then fruit in front of them."""
+    foliage = _foliage(figure) if figure.options.season == "in_leaf" else {}
+    for key, leaves in foliage.items():
+        with canvas.group(data_limb=key, class_="leaves"):
+            leaves.paint(canvas)
+    paint_limbs(canvas, figure)
+    for key, leaves in foliage.items():
+        with canvas.group(data_limb=key, class_="fruit"):
+            leaves.paint_fruit(canvas)
+
+
+def _foliage(figure: Figure) -> dict[str, Foliage]:
+    grown = ((course.limb.key, _foliage_of(course.limb, figure)) for course in figure.skeleton.courses)
+    return {key: foliage for key, foliage in grown if foliage is not None}
 
 
 def paint_limbs(canvas: Canvas, figure: Figure) -> None:
@@ -181,7 +187,7 @@ def _paint_ghost(canvas: Canvas, ghost: Trace, figure: Figure) -> None:
         left.append((point[0] + ty * half, point[1] - tx * half))
         right.append((point[0] - ty * half, point[1] + tx * half))
     canvas.add(
-        "path", d="M" + "L".join(at(point) for point in (*left, *reversed(right))) + "Z", fill="none",
+        "path", d=polyline_path((*left, *reversed(right)), closed=True), fill="none",
         stroke=figure.options.ink.tie, stroke_width=WIDTH.ghost, stroke_dasharray="1 1", class_="ghost",
     )  # fmt: skip
 
@@ -206,7 +212,7 @@ def _paint_wood(canvas: Canvas, course: Course, figure: Figure) -> None:
     waste = trace.between(max(end, trace.stations[0]), trace.stations[-1]) if end < trace.stations[-1] else None
     if waste is not None:
         canvas.add(
-            "path", d="M" + "L".join(at(point) for point in waste.points), fill="none", stroke=ink.off,
+            "path", d=polyline_path(waste.points), fill="none", stroke=ink.off,
             stroke_width=WIDTH.off, stroke_dasharray=DASH_OFF, class_="off",
         )  # fmt: skip
 
@@ -279,7 +285,7 @@ def _paint_reach(canvas: Canvas, figure: Figure, key: str) -> None:
     if trace is None:
         return
     canvas.add(
-        "path", d="M" + "L".join(at(point) for point in trace.points), fill="none", stroke="none", stroke_width=6.0,
+        "path", d=polyline_path(trace.points), fill="none", stroke="none", stroke_width=6.0,
         stroke_linecap="round", pointer_events="stroke", class_="reach",
     )  # fmt: skip
 

@@ -29,8 +29,9 @@ HEART: _Curve = ((-0.12, 0.58), (0.62, 0.56), (1.0, 0.0), (0.62, -0.56), (-0.12,
 # Lobed blades as corners: from the stalk round by the right-hand lobes to the middle one and back.
 VINE_LEAF = _lobed(((152, 0.58), (112, 0.56), (88, 0.34), (66, 0.62), (44, 0.56), (27, 0.33), (11, 0.55), (0, 0.62)))
 FIG_LEAF = _lobed(((140, 0.48), (100, 0.54), (76, 0.20), (50, 0.66), (34, 0.60), (22, 0.22), (10, 0.62), (0, 0.66)))
+CURRANT_LEAF = _lobed(((150, 0.52), (76, 0.60), (42, 0.36), (12, 0.56), (0, 0.62)))
 CUBIC = {"ovate": OVATE, "lance": LANCE, "heart": HEART, "threefold": OVATE}
-ANGULAR = {"lobed": VINE_LEAF, "fig": FIG_LEAF}
+ANGULAR = {"lobed": VINE_LEAF, "fig": FIG_LEAF, "three_lobed": CURRANT_LEAF}
 
 
 @dataclass
@@ -75,7 +76,7 @@ class Foliage:
         self._leaf(tip, trace.direction_at(end), self.blade * 0.8, is_front=True)
 
     def paint(self, canvas: Canvas) -> None:
-        """Leaves behind, shoots, leaves in front with their midribs, fruit."""
+        """Leaves behind, shoots, leaves in front with their midribs."""
         ink = self.options.ink
         fine = WIDTH.leaf
         self._paint_leaves(canvas, self.back, ink.leaf_fill_back)
@@ -86,7 +87,6 @@ class Foliage:
         self._paint_leaves(canvas, self.front, ink.leaf_fill)
         if self.ribs and not self.options.compact:
             canvas.add("path", d="".join(self.ribs), fill="none", stroke=ink.leaf, stroke_width=fine, class_="leaf")
-        self._paint_fruit(canvas)
 
     def _rosette(self, piece: Piece) -> None:
         """The leaves of a spur, opening like a hand."""
@@ -131,7 +131,7 @@ class Foliage:
     def _blade(self, stalk: tuple[Point, Point], way: Point, size: float, *, is_front: bool) -> None:
         foot = stalk[1]
         ux, uy = way[0] * size, way[1] * size
-        shape = self.habit.leaf if size > 3.2 or self.habit.leaf not in ANGULAR else "heart"
+        shape = self.habit.leaf
         curve = CUBIC.get(shape) or ANGULAR[shape]
         spots = [at((foot[0] + a * ux - b * uy, foot[1] + a * uy + b * ux)) for a, b in curve]
         if shape in CUBIC:
@@ -156,7 +156,8 @@ class Foliage:
                 for data in leaves:
                     canvas.add("path", d=data)
 
-    def _paint_fruit(self, canvas: Canvas) -> None:
+    def paint_fruit(self, canvas: Canvas) -> None:
+        """Fruit hangs in front of the wood."""
         if not self.fruit:
             return
         ink = self.options.ink

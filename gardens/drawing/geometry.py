@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass
+from itertools import pairwise
 from math import cos, hypot, pi, radians, sin
 from zlib import crc32
 
@@ -103,7 +104,7 @@ class Trace:
 
     def paper_length(self) -> float:
         """The length as drawn [mm]."""
-        pairs = zip(self.points, self.points[1:], strict=False)
+        pairs = pairwise(self.points)
         return sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairs)
 
     def point_at(self, station: float) -> Point:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-LeafShape = Literal["ovate", "lance", "lobed", "fig", "heart", "threefold"]
+LeafShape = Literal["ovate", "lance", "lobed", "fig", "heart", "threefold", "three_lobed"]
 SideWood = Literal["spurs", "shoots", "vine", "canes"]
 FruitShape = Literal["round", "pear", "small", "bunch", "none"]
 
@@ -42,7 +42,7 @@ APRICOT = Habit("heart", 75, "spurs", 120, 110, "small", 45)
 VINE = Habit("lobed", 130, "vine", 150, 620, "bunch", 120, is_grafted=False)
 KIWI = Habit("heart", 140, "vine", 240, 480, "small", 52, is_grafted=False)
 FIG = Habit("fig", 190, "shoots", 300, 260, "pear", 50, is_grafted=False)
-CURRANT = Habit("lobed", 60, "spurs", 90, 60, "bunch", 55, is_grafted=False)
+CURRANT = Habit("three_lobed", 60, "spurs", 90, 60, "bunch", 55, is_grafted=False)
 BRAMBLE = Habit("threefold", 100, "canes", 160, 150, "small", 22, is_grafted=False)
 OLIVE = Habit("lance", 60, "shoots", 140, 240, "small", 22)
 CITRUS = Habit("ovate", 85, "shoots", 160, 170, "round", 75)

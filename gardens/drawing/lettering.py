@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from .canvas import Canvas, Point
 from .style import LETTERING, Options
 
@@ -25,21 +27,24 @@ def shortened(text: str, room: float, size: float = LETTER) -> str:
     return text.rstrip() + "…" if text else ""
 
 
-def put_words(
-    canvas: Canvas,
-    text: str,
-    where: Point,
-    options: Options,
-    *,
-    anchor: str | None = None,
-    bold: bool = False,
-    size: float = LETTER,
-    class_: str | None = None,
-) -> None:
-    """Words with their baseline at a point, on a white edge so that lines behind do not run through them."""
-    common: dict[str, object] = {
-        "font_size": size,
-        "text_anchor": anchor,
-        "font_weight": "700" if bold else None,
-    }
-    canvas.text(text, where, fill=options.ink.wood, class_=class_, **common)
+@dataclass(frozen=True, slots=True)
+class Face:
+    """How words are set: where their point lies (SVG ``text-anchor``), bold or not, their class for pages."""
+
+    anchor: str | None = None
+    is_bold: bool = False
+    class_: str | None = None
+
+
+PLAIN = Face()
+CENTRED = Face("middle")
+CENTRED_BOLD = Face("middle", is_bold=True)
+BOLD = Face(is_bold=True)
+FLUSH_RIGHT = Face("end")
+
+
+def put_words(canvas: Canvas, text: str, where: Point, options: Options, face: Face = PLAIN) -> None:
+    """Words with their baseline at a point."""
+    weight = "700" if face.is_bold else None
+    canvas.text(text, where, fill=options.ink.wood, font_size=LETTER, text_anchor=face.anchor, font_weight=weight,
+                class_=face.class_)  # fmt: skip

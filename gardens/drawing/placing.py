@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import cos, pi, sin
+from itertools import pairwise
+from math import cos, hypot, pi, sin
 
 from .canvas import Canvas, Point, at
 from .figure import Figure
 from .geometry import Box
-from .lettering import LETTER, put_words, shortened, words_width
+from .lettering import BOLD, CENTRED_BOLD, LETTER, put_words, shortened, words_width
 from .sites import Site
 from .style import HALO, Options
 
@@ -33,7 +34,7 @@ class Crowd:
 
     def sprinkle(self, points: tuple[Point, ...], weight: int) -> None:
         """Note that something lies at these points and on the straight lines between them."""
-        for (ax, ay), (bx, by) in zip(points, points[1:], strict=False):
+        for (ax, ay), (bx, by) in pairwise(points):
             pieces = int(max(abs(bx - ax), abs(by - ay)) / _CELL) + 1
             for piece in range(pieces + 1):
                 self._note(ax + (bx - ax) * piece / pieces, ay + (by - ay) * piece / pieces, weight)
@@ -75,6 +76,11 @@ class Tag:
     box: Box
     words: str
     square: float
+
+    @property
+    def middle(self) -> Point:
+        """The middle of the square."""
+        return (self.box.left + self.square / 2, (self.box.top + self.box.bottom) / 2)
 
 
 def crowd_of(figure: Figure, sheet: Box, hard: list[Box], sites: list[Site]) -> Crowd:
@@ -143,26 +149,36 @@ def _anywhere(crowd: Crowd, wide: float) -> Box:
     return Box(crowd.sheet.left, crowd.sheet.top, crowd.sheet.left + wide, crowd.sheet.top + SQUARE)
 
 
-def draw_tag(canvas: Canvas, tag: Tag, options: Options) -> None:
-    """A thin line to the mark where the tag lies off it, the square, its number, its words."""
-    ink, box = options.ink, tag.box
-    middle = (box.left + tag.square / 2, (box.top + box.bottom) / 2)
+def draw_tags(canvas: Canvas, tags: list[Tag], options: Options) -> None:
+    """The lines to marks that lie off first, so that no line runs through words; then squares, numbers, words."""
+    for tag in tags:
+        _draw_line(canvas, tag, options)
+    for tag in tags:
+        _draw_square(canvas, tag, options)
+
+
+def _draw_line(canvas: Canvas, tag: Tag, options: Options) -> None:
+    middle = tag.middle
     target = tag.site.point
-    away = ((middle[0] - target[0]) ** 2 + (middle[1] - target[1]) ** 2) ** 0.5
+    away = hypot(middle[0] - target[0], middle[1] - target[1])
     clear = tag.site.symbol.radius + HALO
     if away > clear + SQUARE * 0.75 + 0.8:
         start = (
             target[0] + (middle[0] - target[0]) * clear / away,
             target[1] + (middle[1] - target[1]) * clear / away,
         )
-        canvas.add("path", d=f"M{at(start)}L{at(middle)}", fill="none", stroke=ink.steel, stroke_width=0.35)
+        line = f"M{at(start)}L{at(middle)}"
+        for colour, width in ((options.ink.paper, 0.35 + HALO), (options.ink.steel, 0.35)):
+            canvas.add("path", d=line, fill="none", stroke=colour, stroke_width=width)
+
+
+def _draw_square(canvas: Canvas, tag: Tag, options: Options) -> None:
+    ink, box = options.ink, tag.box
     halo = box.grown(HALO)
     canvas.add("rect", x=halo.left, y=halo.top, width=halo.width, height=halo.height, fill=ink.paper)
-    canvas.add(
-        "rect", x=box.left, y=box.top, width=tag.square, height=SQUARE, fill=ink.paper, stroke=ink.wood,
-        stroke_width=0.3,
-    )  # fmt: skip
+    canvas.add("rect", x=box.left, y=box.top, width=tag.square, height=SQUARE, fill=ink.paper, stroke=ink.wood,
+               stroke_width=0.3)  # fmt: skip
     baseline = box.top + SQUARE / 2 + LETTER * 0.36
-    put_words(canvas, str(tag.site.mark.number), (middle[0], baseline), options, anchor="middle", bold=True)
+    put_words(canvas, str(tag.site.mark.number), (tag.middle[0], baseline), options, CENTRED_BOLD)
     if tag.words:
-        put_words(canvas, tag.words, (box.left + tag.square + 1.0, baseline), options, bold=True)
+        put_words(canvas, tag.words, (box.left + tag.square + 1.0, baseline), options, BOLD)

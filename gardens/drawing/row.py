@@ -8,14 +8,15 @@ from dataclasses import dataclass, replace
 from gardens.training.state import TreeState
 
 from .canvas import Canvas
-from .figure import Figure, build_figure, paint_leaves, paint_limbs
+from .figure import Figure, build_figure, paint_tree
 from .frame import Frame, Margins, Reach, View, fit
 from .geometry import Box
-from .lettering import LETTER, put_words, shortened, words_width
+from .lettering import LETTER, Face, put_words, shortened, words_width
+from .page import document
 from .skeleton import build_skeleton
 from .style import Options
 from .support import SupportPicture, draw_ground, draw_scale_bar, draw_structure, write_aspect, write_wire_heights
-from .tree import document, head_room
+from .tree import head_room
 from .words import FORM_WORDS, TITLE_LENGTH, cut
 
 LABEL_GAP = 1.2
@@ -46,17 +47,15 @@ def draw_support(support: SupportPicture, trees: Sequence[TreeInRow] = (), optio
     draw_structure(canvas, support, frame, options, 0)
     draw_ground(canvas, frame, options)
     figures = [_figure(tree, number, frame, options) for number, tree in enumerate(trees, 1)]
-    for figure in figures:
-        paint_leaves(canvas, figure)
     for number, (tree, figure) in enumerate(zip(trees, figures, strict=True), 1):
         with canvas.group(class_="tree", data_tree=tree.label or str(number)):
-            paint_limbs(canvas, figure)
+            paint_tree(canvas, figure)
     if not options.compact:
         write_wire_heights(canvas, support, frame, options)
         draw_scale_bar(canvas, frame, options)
         write_aspect(canvas, support, frame, options)
         _write_labels(canvas, trees, frame, options)
-    return document(canvas.content(), frame.width, frame.height, _words(support, trees, options), options)
+    return document(canvas.content(), (frame.width, frame.height), _words(support, trees, options), options)
 
 
 def _reach(support: SupportPicture, trees: Sequence[TreeInRow], options: Options) -> Reach:
@@ -95,7 +94,7 @@ def _write_labels(canvas: Canvas, trees: Sequence[TreeInRow], frame: Frame, opti
         if line and x - half <= ends[1] + 1.5:
             continue
         ends[line] = x + half
-        put_words(canvas, text, (x, ground + line * (LETTER + LABEL_GAP)), options, anchor="middle", class_="label")
+        put_words(canvas, text, (x, ground + line * (LETTER + LABEL_GAP)), options, Face("middle", class_="label"))
 
 
 def _room(places: list[float], index: int, frame: Frame) -> float:

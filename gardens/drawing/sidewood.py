@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from gardens.training.state import Limb
 
@@ -74,7 +75,7 @@ class Thicket:
 
     def fill_trace(self, trace: Trace, owner: str) -> None:
         """Take every cell a limb passes."""
-        for (ax, ay), (bx, by) in zip(trace.points, trace.points[1:], strict=False):
+        for (ax, ay), (bx, by) in pairwise(trace.points):
             pieces = int(max(abs(bx - ax), abs(by - ay)) / _CELL) + 1
             self.fill(((ax + (bx - ax) * k / pieces, ay + (by - ay) * k / pieces) for k in range(pieces + 1)), owner)  # fmt: skip
 
@@ -149,8 +150,8 @@ def _piece(trace: Trace, station: float, index: int, what: Twigs, share: float) 
         way = unit(outward[0] + 0.9 * along[0], outward[1] + 0.9 * along[1] - 0.35 * abs(along[0]))
         bend = moved(moved(base, outward, long * 0.28), along, long * 0.2)
     else:
-        long = max(what.habit.shoot_mm / what.scale, 1.5) * (0.65 + 0.6 * luck)
-        long *= 1.0 if outward[1] < -0.2 or abs(outward[1]) < 0.5 else 0.75
+        long = max(what.habit.shoot_mm / what.scale, 1.9) * (0.7 + 0.5 * luck)
+        long *= 1.0 if outward[1] < -0.2 or abs(outward[1]) < 0.5 else 0.85
         way = unit(outward[0] + 0.45 * along[0], outward[1] + 0.45 * along[1] - 0.3 * abs(along[0]))
         bend = moved(moved(base, outward, long * 0.6), along, -0.08 * long)
     return Piece(index, base, bend, moved(base, way, long), outward, along, share)
@@ -195,5 +196,5 @@ def _fitted(piece: Piece, thicket: Thicket, owner: str) -> Piece | None:
         if thicket.is_free([tip, moved(tip, piece.way, 0.9)], owner) and (
             fitted.length < 3.0 or thicket.is_free([fitted.on_curve(0.7)], owner)
         ):
-            return fitted if fitted.length > 1.1 else None
+            return fitted if fitted.length > 0.9 else None
     return None

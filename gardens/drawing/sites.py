@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import cos, radians, sin
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from math import cos, hypot, radians, sin
+
+from gardens.training.state import Limb
 
 from .canvas import Point
 from .figure import Figure, beside, upper_side
@@ -17,6 +20,13 @@ from .symbols import Symbol, symbol_of
 MANY = {"renew_ties": 6, "remove_ties": 6, "tie_in": 6, "lower_arms": 6, "shorten_arms": 6, "select_shoots": 6,
         "winter_prune": 3, "summer_prune": 3, "pinch": 3, "thin_spurs": 2}  # fmt: skip
 """On how many limbs a mark for the whole tree is shown; once where not listed."""
+
+WISHES = {"ring with dot": 0.62, "half-filled ring": 0.55, "struck ring": 0.55, "bar and wedge": 0.85,
+          "diamond": 0.4, "broken ring": 0.12, "open hook": 0.55}  # fmt: skip
+"""Where along a limb a mark would like to sit (share of the length); in the middle where not listed."""
+
+SHIFTS = (0.0, 0.1, -0.1, 0.2, -0.2, 0.3, -0.3, 0.4, -0.4)
+CLEAR = 0.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,33 +42,69 @@ class Site:
     sweep: tuple[Point, ...] = ()
 
 
-def sites_of(mark: Mark, figure: Figure, support: SupportPicture, frame: Frame, nth: int) -> list[Site]:
-    """All places of one mark; ``nth`` keeps marks at the foot of the tree apart."""
-    symbol = symbol_of(mark.kind)
+@dataclass
+class Ground:
+    """What marks are set on: the tree, its support, the window, and the marks already set."""
+
+    figure: Figure
+    support: SupportPicture
+    frame: Frame
+    sites: list[Site] = field(default_factory=list)
+
+    def is_free(self, point: Point, radius: float) -> bool:
+        """Whether a mark of this radius would lie clear of all others."""
+        return all(
+            hypot(point[0] - site.point[0], point[1] - site.point[1]) > radius + site.symbol.radius + CLEAR
+            for site in self.sites
+        )
+
+
+def set_marks(marks: Iterable[Mark], figure: Figure, support: SupportPicture, frame: Frame) -> list[Site]:
+    """All places of all marks that lie within the window; marks that say where keep their place, others make room."""
+    ground = Ground(figure, support, frame)
+    ordered = sorted(marks, key=lambda mark: (mark.at_mm is None, mark.number))
+    for mark in ordered:
+        for site in _sites_of(mark, ground):
+            if frame.window.grown(2).holds(site.point):
+                ground.sites.append(site)
+    return ground.sites
+
+
+def _sites_of(mark: Mark, ground: Ground) -> list[Site]:
+    symbol, figure, window = symbol_of(mark.kind), ground.figure, ground.frame.window
     if symbol.place == "foot" or not figure.traces:
-        ground = figure.view.place(0, 0)
-        return [Site(mark, symbol, (ground[0] + 7.0 + 9.0 * nth, ground[1] - 3.2), (1.0, 0.0))]
+        x, y = figure.view.place(0, 0)
+        return [_first_free(mark, symbol, ground, [(x + 7.0 * step, y - 3.4) for step in (1, -1, 2, -2, 3, -3, 4, -4)])]
     if symbol.place == "above":
         top = min(trace.end[1] for trace in figure.traces.values())
-        x = figure.view.place(0, 0)[0]
-        return [Site(mark, symbol, (x + 7.0, max(top - 2.0, frame.window.top + 3.5)), (1.0, 0.0))]
+        x, y = figure.view.place(0, 0)[0], max(top - 2.0, window.top + 3.5)
+        return [_first_free(mark, symbol, ground, [(x + 7.0 * step, y) for step in (1, -1, 2, -2, 3)])]
     if symbol.place == "wire":
-        return [_on_wire(mark, symbol, figure, support, frame)]
+        return [_on_wire(mark, symbol, ground)]
     if symbol.place == "post":
-        x = frame.window.left + 6.0
-        y = figure.view.place(0, support.height_mm * 0.62)[1]
-        return [Site(mark, symbol, (x, max(y, frame.window.top + 4)), (1.0, 0.0))]
-    keys = _limb_keys(mark, figure)
-    return [_on_limb(mark, symbol, figure, key) for key in keys]
+        places = ground.support.posts()
+        zero = figure.view.place(0, 0)[0]
+        xs = [zero + figure.view.paper(place - ground.support.zero_mm) for place in places]
+        x = min((x for x in xs if window.left <= x <= window.right), default=window.left) + 4.0
+        y = figure.view.place(0, ground.support.height_mm * 0.6)[1]
+        spots = [(x, max(y + step, window.top + 4)) for step in (0, 8, -8, 16, -16)]
+        return [_first_free(mark, symbol, ground, spots)]
+    return [_on_limb(mark, symbol, ground, key) for key in _limb_keys(mark, figure)]
 
 
-def _on_wire(mark: Mark, symbol: Symbol, figure: Figure, support: SupportPicture, frame: Frame) -> Site:
-    heights = support.wire_heights_mm or (support.height_mm // 2,)
+def _first_free(mark: Mark, symbol: Symbol, ground: Ground, spots: list[Point]) -> Site:
+    free = (spot for spot in spots if ground.is_free(spot, symbol.radius) and ground.frame.window.holds(spot))
+    return Site(mark, symbol, next(free, spots[0]), (1.0, 0.0))
+
+
+def _on_wire(mark: Mark, symbol: Symbol, ground: Ground) -> Site:
+    heights = ground.support.wire_heights_mm or (ground.support.height_mm // 2,)
     place = mark.limb.partition(":")[2]
     index = int(place) - 1 if place.isdigit() and 0 < int(place) <= len(heights) else len(heights) - 1
-    y = figure.view.place(0, heights[index])[1]
-    x = frame.window.left + 0.18 * frame.window.width
-    return Site(mark, symbol, (x, y), (1.0, 0.0))
+    y = ground.figure.view.place(0, heights[index])[1]
+    window = ground.frame.window
+    spots = [(window.left + share * window.width, y) for share in (0.18, 0.82, 0.3, 0.7, 0.1)]
+    return _first_free(mark, symbol, ground, spots)
 
 
 def _limb_keys(mark: Mark, figure: Figure) -> list[str]:
@@ -124,18 +170,32 @@ def _is_near(key: str, other: str, figure: Figure) -> bool:
     return abs(ax - bx) < 14 and abs(ay - by) < 14
 
 
-def _on_limb(mark: Mark, symbol: Symbol, figure: Figure, key: str) -> Site:
+def _on_limb(mark: Mark, symbol: Symbol, ground: Ground, key: str) -> Site:
+    """The mark on its limb; where it may choose, at the nearest station that is clear of other marks."""
+    figure = ground.figure
     trace = figure.traces.get(key) or figure.ghosts[key]
-    station = _station(mark, symbol, figure, key, trace)
-    point, way = trace.point_at(station), trace.heading_at(station, figure.view.scale * 3)
     if mark.kind == "lower_arms":
-        return _sweep(mark, symbol, figure, key, trace)
+        return _sweep(mark, symbol, figure, key)
+    first, last = max(trace.stations[0], 0.0), trace.stations[-1]
+    wish = _station(mark, symbol, figure, key, trace)
+    shifts = (0.0,) if mark.at_mm is not None or symbol.place == "tip" else SHIFTS
+    sites = []
+    for shift in shifts:
+        station = wish + shift * (last - first)
+        if first <= station <= last:
+            way = trace.heading_at(station, figure.view.scale * 3)
+            sites.append(_dressed(mark, symbol, figure, (key, trace.point_at(station), way)))
+    return next((site for site in sites if ground.is_free(site.point, symbol.radius)), sites[0])
+
+
+def _dressed(mark: Mark, symbol: Symbol, figure: Figure, place: tuple[str, Point, Point]) -> Site:
+    """The mark at a point of a limb, beside it or on a shoot of its own as its shape asks."""
+    key, point, way = place
     if symbol.place == "side_wood":
         return _on_shoot(mark, symbol, figure, key, (point, way))
     if symbol.name in ("bracket", "bracket and balls"):
         up = upper_side(way)
-        along = (-up[1], up[0])
-        return Site(mark, symbol, moved(point, up, 4.2), along)
+        return Site(mark, symbol, moved(point, up, 4.2), (-up[1], up[0]))
     if symbol.name == "wall and cross":
         return Site(mark, symbol, beside(point, way, 4.4), way)
     if symbol.name == "basket":
@@ -144,7 +204,7 @@ def _on_limb(mark: Mark, symbol: Symbol, figure: Figure, key: str) -> Site:
 
 
 def _station(mark: Mark, symbol: Symbol, figure: Figure, key: str, trace: Trace) -> float:
-    """The distance along the limb at which a mark sits [mm]."""
+    """The distance along the limb at which a mark sits or would like to sit [mm]."""
     limb = figure.limb(key)
     first, last = max(trace.stations[0], 0.0), trace.stations[-1]
     if mark.at_mm is not None and limb is not None:
@@ -157,11 +217,10 @@ def _station(mark: Mark, symbol: Symbol, figure: Figure, key: str, trace: Trace)
     name = mark.limb.rpartition(":")[2]
     if mark.limb.split(":")[0] in ("spur", "lateral", "shoot") and name.isdigit():
         return min(first + int(name) * 130.0, last)
-    share = {"ring with dot": 0.62, "half-filled ring": 0.55, "struck ring": 0.55, "bar and wedge": 0.85,
-             "diamond": 0.4, "broken ring": 0.12, "cross": 0.5, "open hook": 0.55}.get(symbol.name, 0.5)  # fmt: skip
     if limb is not None and limb.kind == "trunk" and mark.kind in ("remove_low_shoots", "rub_out"):
-        share = 0.45
-    return first + (last - first) * share
+        lowest = min((c.limb.origin_y_mm for c in figure.skeleton.courses if c.limb.origin_y_mm > 0), default=last)
+        return min(lowest, last) * 0.5
+    return first + (last - first) * WISHES.get(symbol.name, 0.5)
 
 
 def _on_shoot(mark: Mark, symbol: Symbol, figure: Figure, key: str, place: tuple[Point, Point]) -> Site:
@@ -179,11 +238,9 @@ def _on_shoot(mark: Mark, symbol: Symbol, figure: Figure, key: str, place: tuple
     return Site(mark, symbol, moved(point, lean, long * 0.45), lean, (point, tip))
 
 
-def _sweep(mark: Mark, symbol: Symbol, figure: Figure, key: str, trace: Trace) -> Site:
+def _sweep(mark: Mark, symbol: Symbol, figure: Figure, key: str) -> Site:
     """The arc along which a limb is brought, an arrow head at its end."""
-    limb = figure.limb(key)
-    if limb is None:
-        return Site(mark, symbol, trace.end, (1.0, 0.0))
+    limb = figure.limb(key) or Limb(key=key, kind="arm")
     target = mark.to_angle_deg if mark.to_angle_deg is not None else (limb.wanted_angle_deg or 0.0)
     centre = figure.view.place(limb.origin_x_mm, limb.origin_y_mm)
     radius = figure.view.paper(min(limb.length_mm * 0.72, 900))

@@ -8,6 +8,7 @@ a mark at 600 mm sits where the tape says 600 mm.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import cos, hypot, radians, sin
 
 from gardens.training.state import Limb, TreeState
@@ -140,7 +141,7 @@ def _corners(limb: Limb, angle: float, length: float) -> list[Point]:
         return [origin, (origin[0] + way[0] * length, origin[1] + way[1] * length)]
     corners: list[Point] = [origin]
     left = length
-    for (ax, ay), (bx, by) in zip(limb.course_mm, limb.course_mm[1:], strict=False):
+    for (ax, ay), (bx, by) in pairwise(limb.course_mm):
         span = hypot(bx - ax, by - ay)
         share = min(left / span, 1.0) if span else 0.0
         if span:
@@ -153,7 +154,7 @@ def _corners(limb: Limb, angle: float, length: float) -> list[Point]:
 
 def _rounded(corners: list[Point], joint: float) -> Line:
     """The pieces with every corner rounded; ``joint`` is the length of a first piece that belongs to the parent."""
-    spans = [hypot(b[0] - a[0], b[1] - a[1]) for a, b in zip(corners, corners[1:], strict=False)]
+    spans = [hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(corners)]
     line: list[tuple[Point, float]] = [(corners[0], -joint)]
     walked = -joint
     for index in range(1, len(corners) - 1):
@@ -192,7 +193,7 @@ def _parent_way(limb: Limb, limbs: dict[str, Limb]) -> tuple[Point, float]:
     along = hypot(limb.origin_x_mm - parent.origin_x_mm, limb.origin_y_mm - parent.origin_y_mm)
     if len(parent.course_mm) >= 2:
         left = along
-        for (ax, ay), (bx, by) in zip(parent.course_mm, parent.course_mm[1:], strict=False):
+        for (ax, ay), (bx, by) in pairwise(parent.course_mm):
             span = hypot(bx - ax, by - ay) or 1.0
             if left <= span + 1:
                 return ((bx - ax) / span, (by - ay) / span), min(along, max(left, 1.0)) * 0.6
@@ -216,7 +217,7 @@ def _lifted(line: Line) -> Line:
 def _refined(line: Line, step: float) -> Line:
     """The line with points no further apart than a step [mm], a little unevenly as nature has it."""
     fine = [line[0]]
-    for index, ((a, sa), (b, sb)) in enumerate(zip(line, line[1:], strict=False)):
+    for index, ((a, sa), (b, sb)) in enumerate(pairwise(line)):
         pieces = int(hypot(b[0] - a[0], b[1] - a[1]) / step) + 1
         for piece in range(1, pieces + 1):
             part = piece / pieces

@@ -8,10 +8,10 @@ from typing import Literal
 from gardens.training.state import TreeFacts
 from gardens.units import Units, show_length
 
-from .canvas import Canvas, Point, at
+from .canvas import Canvas, Point, at, polyline_path
 from .frame import Frame, Reach
 from .geometry import Box, grain
-from .lettering import LETTER, put_words, words_width
+from .lettering import LETTER, Face, put_words, words_width
 from .style import Options, Width
 
 SupportKind = Literal["wall", "fence", "post_and_wire"]
@@ -26,7 +26,7 @@ class SupportPicture:
 
     ``post_positions_mm`` are posts (or, on a wall, the eyes that carry the wires). ``trunk_x_mm`` is where the tree of
     a single-tree picture stands; None puts it where its own runs say. ``aspect`` is written as given ("faces SW").
-    ``base_mm`` is where a wall's plinth ends, None for none.
+    ``post_depth_mm`` is what of a post stands in the ground (shown in a layout only).
     """
 
     kind: SupportKind = "post_and_wire"
@@ -37,6 +37,7 @@ class SupportPicture:
     aspect: str = ""
     label: str = ""
     trunk_x_mm: int | None = None
+    post_depth_mm: int = 0
 
     def __post_init__(self) -> None:
         if self.run_mm <= 0 or self.height_mm <= 0:
@@ -54,6 +55,11 @@ class SupportPicture:
             aspect=aspect,
             trunk_x_mm=facts.run_left_mm if facts.run_left_mm + facts.run_right_mm >= 400 else run // 2,
         )
+
+    @property
+    def zero_mm(self) -> int:
+        """The place of x = 0 of a single tree along the support."""
+        return self.trunk_x_mm if self.trunk_x_mm is not None else self.run_mm // 2
 
     def posts(self) -> tuple[int, ...]:
         """Post positions, or the two ends where none are known."""
@@ -105,7 +111,7 @@ def _draw_wall(canvas: Canvas, picture: SupportPicture, frame: Frame, options: O
     ground = frame.view.place(0, 0)[1]
     top = max(frame.view.place(0, picture.height_mm)[1], frame.window.top)
     cope = min(max(frame.view.paper(60), 1.0), 2.4)
-    canvas.add("path", d=_bricks(picture, frame, left, right, top + cope, ground), stroke=options.ink.hint,
+    canvas.add("path", d=_bricks(frame, Box(left, top + cope, right, ground)), stroke=options.ink.hint,
                stroke_width=WIDTH.hint, class_="hint")  # fmt: skip
     edge = f"M{at((left, ground))}L{at((left, top + cope))}M{at((right, ground))}L{at((right, top + cope))}"
     over = min(0.8, left - 0.3)
@@ -117,8 +123,9 @@ def _draw_wall(canvas: Canvas, picture: SupportPicture, frame: Frame, options: O
     canvas.add("path", d=edge + cap, stroke_width=WIDTH.post * options.boldness)
 
 
-def _bricks(picture: SupportPicture, frame: Frame, left: float, right: float, top: float, ground: float) -> str:
+def _bricks(frame: Frame, face: Box) -> str:
     """A few patches of coursing: enough to say masonry, not enough to compete with the tree."""
+    left, top, right, ground = face.left, face.top, face.right, face.bottom
     course = max(frame.view.paper(75), 2.0)
     brick = course * 3
     rows = int((ground - top) / course)
@@ -153,7 +160,7 @@ def _draw_fence(canvas: Canvas, picture: SupportPicture, frame: Frame, options: 
         boards.append(f"M{at((x, top))}L{at((x, top + long))}M{at((x, ground - foot))}L{at((x, ground))}")
         x += board
         index += 1
-    hint = options.ink.steel if options.black_and_white else options.ink.hint
+    hint = options.ink.hint
     canvas.add("path", d="".join(boards), stroke=hint, stroke_width=WIDTH.hint, class_="hint") if boards else None
     sides = f"M{at((left, top))}L{at((right, top))}"
     sides += f"M{at((left, ground))}L{at((left, top))}" if has_left else ""
@@ -188,7 +195,7 @@ def _post(canvas: Canvas, x_mm: float, height_mm: float, frame: Frame, options: 
 
 
 def _draw_wires(canvas: Canvas, picture: SupportPicture, frame: Frame, options: Options, zero_mm: int) -> None:
-    left, right, has_left, has_right = _span(picture, frame, zero_mm)
+    left, right, _, _ = _span(picture, frame, zero_mm)
     data: list[str] = []
     for height in picture.wire_heights_mm:
         y = frame.view.place(0, height)[1]
@@ -219,7 +226,7 @@ def write_wire_heights(canvas: Canvas, picture: SupportPicture, frame: Frame, op
         box = Box(x, y - LETTER * 0.55, x + words_width(text), y + LETTER * 0.5)
         if any(box.overlaps(other) for other in taken) or box.right > frame.width:
             continue
-        put_words(canvas, text, (x, y + LETTER * 0.35), options, class_="height")
+        put_words(canvas, text, (x, y + LETTER * 0.35), options, Face(class_="height"))
         taken.append(box)
     return taken
 
@@ -254,11 +261,11 @@ def _bar_length(frame: Frame, units: Units) -> tuple[float, str]:
 
 def _rectangle(x: float, y: float, width: float, height: float) -> str:
     corners: tuple[Point, ...] = ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
-    return "M" + "L".join(at(corner) for corner in corners) + "Z"
+    return polyline_path(corners, closed=True)
 
 
 def write_aspect(canvas: Canvas, picture: SupportPicture, frame: Frame, options: Options) -> None:
     """The aspect, at the foot on the right."""
     if picture.aspect:
         where = (frame.width - 3.0, frame.height - 2.8)
-        put_words(canvas, picture.aspect, where, options, anchor="end", class_="aspect")
+        put_words(canvas, picture.aspect, where, options, Face("end", class_="aspect"))

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from .canvas import Canvas, Point, at, number
+from .canvas import Canvas, Point, at, number, polyline_path
 from .geometry import Box
 from .style import HALO, Ink
 
@@ -161,10 +161,9 @@ TURNBUCKLE = (
     Line(((-1.2, 0.0), (1.2, 0.0)), 0.7),
 )
 PLUMB_POST = (
-    Line(((-2.4, 3.0), (0.6, -3.0)), 0.5, dash="1 0.7"),
-    Line(((-2.4, 3.0), (-2.4, -3.0)), 0.9),
-    Line(((0.9, -1.0), (-1.5, -1.0)), 0.5),
-    Line(((-1.7, -1.0), (-0.5, -1.9), (-0.5, -0.1)), 0.3, is_closed=True, fill="ink"),
+    Line(((1.2, 3.0), (-2.9, -2.2)), 0.7, dash="1.2 0.9"),
+    Line(((1.2, 3.0), (1.2, -3.0)), 1.0),
+    Line(((0.5, -2.0), (-1.1, -2.9), (-1.1, -1.1)), 0.3, is_closed=True, fill="ink"),
 )
 POSTS_AND_WIRES = (
     Line(((-2.8, 2.8), (-2.8, -2.8)), 0.9),
@@ -174,8 +173,8 @@ POSTS_AND_WIRES = (
 )
 TREE_AGAIN = (
     Ring(2.9, 0.5, dash="1.3 0.9"),
-    Line(((0.0, 2.0), (0.0, -2.0)), 0.7),
-    Line(((-1.6, -0.5), (1.6, -0.5)), 0.5),
+    Line(((0.0, 2.1), (0.0, 0.2), (-1.5, -1.6)), 0.7),
+    Line(((0.0, 0.2), (1.5, -1.6)), 0.7),
 )
 
 _SYMBOLS: tuple[tuple[tuple[str, ...], Symbol], ...] = (
@@ -263,9 +262,9 @@ def _paint(canvas: Canvas, part: Part, where: Point, axis: Point, pen: tuple[str
             stroke_width=part.width + 2 * extra, stroke_dasharray=None if is_halo else part.dash,
         )  # fmt: skip
     else:
-        data = "M" + "L".join(at(spot(point, where, axis)) for point in part.points)
+        data = polyline_path((spot(point, where, axis) for point in part.points), closed=part.is_closed)
         canvas.add(
-            "path", d=data + ("Z" if part.is_closed else ""), fill=fills[part.fill], stroke=colour,
+            "path", d=data, fill=fills[part.fill], stroke=colour,
             stroke_width=part.width + 2 * extra, stroke_dasharray=None if is_halo else part.dash,
             stroke_linejoin="round" if is_halo else None, stroke_linecap="round" if is_halo else None,
         )  # fmt: skip

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import cos, radians, sin
 
 from gardens.training.state import TreeState
 
-from .canvas import FONT_FAMILY, Canvas, at, number
-from .figure import DASH_OFF, Figure, build_figure, cut_stations, paint_leaves, paint_limbs
+from .canvas import Canvas, at, polyline_path
+from .figure import DASH_OFF, Figure, build_figure, cut_stations, paint_tree
 from .frame import Frame, Margins, Reach, fit
 from .geometry import Box, moved
 from .habits import habit_of
 from .marks import Mark
-from .placing import crowd_of, draw_tag, lay_tags
-from .sites import Site, sites_of
+from .page import clipped, document
+from .placing import crowd_of, draw_tags, lay_tags
+from .sites import Site, set_marks
 from .skeleton import build_skeleton
 from .style import HALO, Options, Width
 from .support import (
@@ -51,7 +51,7 @@ def draw_tree(
     """
     options = options or Options()
     support = support or _own_support(state)
-    zero = support.trunk_x_mm if support.trunk_x_mm is not None else support.run_mm // 2
+    zero = support.zero_mm
     reach = _reach(state, support, options, zero)
     frame = _narrowed(fit(reach, _margins(support, options), options), reach, support, zero, options)
     figure = build_figure(state, frame.view, frame.sheet, options, _cuts(state, marks))
@@ -60,11 +60,10 @@ def draw_tree(
         _draw_band(canvas, figure, options)
     draw_structure(canvas, support, frame, options, zero)
     draw_ground(canvas, frame, options)
-    paint_leaves(canvas, figure)
-    paint_limbs(canvas, figure)
+    paint_tree(canvas, figure)
     if options.with_ties and not options.compact:
         _draw_good_ties(canvas, figure, marks, options)
-    inside = clipped(canvas, frame, options) if options.crop_to else canvas.content()
+    inside = clipped(canvas.content(), frame, options) if options.crop_to else canvas.content()
     outside = Canvas()
     if options.compact:
         hard: list[Box] = []
@@ -75,45 +74,7 @@ def draw_tree(
     _draw_marks(outside, marks, figure, (support, frame, hard))
     drawn = tuple(mark.words() for mark in marks)
     words = (tree_title(state, options.title), tree_description(state, drawn, options.units))
-    return document(inside + outside.content(), frame.width, frame.height, words, options)
-
-
-def document(content: str, width: float, height: float, words: tuple[str, str], options: Options) -> str:
-    """The root element around a picture: its size, its face, its title and description."""
-    prefix = options.id_prefix
-    root: dict[str, object] = {"xmlns": "http://www.w3.org/2000/svg"}
-    if options.is_for_screen:
-        px = options.width_px or 0
-        root |= {"width": px, "height": number(height * px / width)}
-    else:
-        root |= {"width": f"{number(width)}mm", "height": f"{number(height)}mm"}
-    root["viewBox"] = f"0 0 {number(width)} {number(height)}"
-    if options.compact:
-        root |= {"aria_hidden": "true", "focusable": "false"}
-    else:
-        root |= {"role": "img", "aria_labelledby": f"{prefix}-title {prefix}-desc"}
-    root |= {"font_family": FONT_FAMILY, "class_": "picture"}
-    canvas = Canvas()
-    if not options.compact:
-        canvas.words("title", words[0], id=f"{prefix}-title")
-        canvas.words("desc", words[1], id=f"{prefix}-desc")
-    return element("svg", root, canvas.content() + content)
-
-
-def element(tag: str, attributes: dict[str, object], content: str) -> str:
-    """An element around content that is SVG already."""
-    shell = Canvas()
-    shell.add(tag, **{("viewBox" if k == "viewBox" else k): v for k, v in attributes.items()})
-    return f"{shell.content()[:-2]}>{content}</{tag}>"
-
-
-def clipped(canvas: Canvas, frame: Frame, options: Options) -> str:
-    """The picture cut off at the window's edge."""
-    name, window = f"{options.id_prefix}-window", frame.window
-    shell = Canvas()
-    with shell.definitions(), shell.clip(name):
-        shell.add("rect", x=window.left, y=window.top, width=window.width, height=window.height)
-    return shell.content() + element("g", {"clip_path": f"url(#{name})"}, canvas.content())
+    return document(inside + outside.content(), (frame.width, frame.height), words, options)
 
 
 def _margins(support: SupportPicture, options: Options) -> Margins:
@@ -188,7 +149,7 @@ def _draw_band(canvas: Canvas, figure: Figure, options: Options) -> None:
         trace = figure.traces.get(name) or figure.ghosts.get(name)
         if trace is None:
             continue
-        data = "M" + "L".join(at(point) for point in trace.points)
+        data = polyline_path(trace.points)
         for colour, width in ((options.ink.band_edge, 6.2), (options.ink.band, 5.5)):
             canvas.add("path", d=data, fill="none", stroke=colour, stroke_width=width, stroke_linecap="round",
                        stroke_linejoin="round", class_="band")  # fmt: skip
@@ -212,12 +173,7 @@ def _draw_marks(
 ) -> None:
     support, frame, hard = ground
     options = figure.options
-    sites: list[Site] = []
-    at_foot = 0
-    for mark in marks:
-        found = sites_of(mark, figure, support, frame, at_foot)
-        at_foot += any(site.symbol.place == "foot" for site in found)
-        sites += [site for site in found if frame.window.grown(2).holds(site.point)]
+    sites = set_marks(marks, figure, support, frame)
     if not sites:
         return
     with canvas.group(class_="marks"):
@@ -227,15 +183,14 @@ def _draw_marks(
         if options.compact:
             return
         crowd = crowd_of(figure, frame.sheet.grown(-1.0), [*hard, *boxes], sites)
-        for tag in lay_tags(sites, crowd):
-            draw_tag(canvas, tag, options)
+        draw_tags(canvas, lay_tags(sites, crowd), options)
 
 
 def _draw_site_wood(canvas: Canvas, site: Site, options: Options) -> None:
     """The shoot a mark speaks of, or the arc along which a limb is brought."""
     ink = options.ink
     if site.sweep:
-        data = "M" + "L".join(at(point) for point in site.sweep)
+        data = polyline_path(site.sweep)
         for colour, width in ((ink.paper, 0.5 + 2 * HALO), (ink.tie, 0.5)):
             canvas.add("path", d=data, fill="none", stroke=colour, stroke_width=width)
     if site.shoot is None:
@@ -248,8 +203,3 @@ def _draw_site_wood(canvas: Canvas, site: Site, options: Options) -> None:
         start = moved(site.point, site.way, 1.2)
     canvas.add("path", d=f"M{at(start)}L{at(tip)}", fill="none", stroke=ink.off, stroke_width=WIDTH.off,
                stroke_dasharray=DASH_OFF, class_="off")  # fmt: skip
-
-
-def upright_way(angle_deg: float) -> tuple[float, float]:
-    """A direction on paper for an angle above the horizontal."""
-    return (cos(radians(angle_deg)), -sin(radians(angle_deg)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from math import exp, hypot, pi, sqrt
 
 from .canvas import Canvas, Point, at
@@ -26,7 +27,7 @@ class Taper:
 def tapers(skeleton: Skeleton, scale: float, options: Options) -> dict[str, Taper]:
     """How thick each limb is drawn: the trunk by its girth or by all the wood it carries, limbs by their length."""
     grown = sum(course.limb.length_mm for course in skeleton.courses) / 1000
-    near = sqrt(max(22.0 / scale, 1.0)) * options.boldness
+    near = sqrt(max(22.0 / scale, 1.0)) * options.boldness * min((60.0 / scale) ** 0.4, 1.0)
     trunk = min(0.8 + 0.42 * sqrt(grown), 2.7) * near
     if skeleton.state.girth_mm:
         trunk = min(max(skeleton.state.girth_mm / pi / scale, 0.75 * trunk), 1.5 * trunk)
@@ -85,7 +86,7 @@ def _flow(points: list[Point]) -> str:
     if len(points) < 3:
         return "L".join(at(point) for point in points)
     data = [at(points[0])]
-    for here, following in zip(points[1:-2], points[2:-1], strict=True):
+    for here, following in pairwise(points[1:-1]):
         data.append(f"Q{at(here)} {at(((here[0] + following[0]) / 2, (here[1] + following[1]) / 2))}")
     data.append(f"Q{at(points[-2])} {at(points[-1])}")
     return "".join(data)
