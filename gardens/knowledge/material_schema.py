@@ -92,6 +92,7 @@ class File(BaseModel):
 class WireGauge(Named):
     """A system of gauge numbers: a table of diameters in inches, or a geometric series between two numbers."""
 
+    short: str
     used_for: Sentence
     inches: dict[str, Positive] = Field(default_factory=dict)
     is_geometric: bool = False
@@ -167,7 +168,7 @@ class MetalClash(Entry):
     """Two materials that spoil each other."""
 
     id: str
-    metal: Literal["electroplated", "aluminium", "zinc_wire", "hot_dip", "stainless"]
+    metal: Literal["electroplated", "aluminium", "zinc_wire", "thin_zinc_wire", "hot_dip", "stainless"]
     against: Literal["preserved_timber", "stainless"]
     verdict: Literal["near_its_limit", "not_enough"]
     text: Sentence
