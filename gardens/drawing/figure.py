@@ -9,7 +9,7 @@ from math import radians, sin
 from gardens.training.state import Limb, TreeState
 
 from .canvas import Canvas, Point, at, polyline_path
-from .foliage import Foliage
+from .foliage import Foliage, leaf_length
 from .frame import View
 from .geometry import Box, Trace, moved, unit
 from .habits import Habit, habit_of
@@ -85,11 +85,12 @@ def build_figure(
 
 
 def _grow_side_wood(figure: Figure) -> None:
-    leaf = min(max(figure.habit.leaf_mm / figure.view.scale, 2.2), 8.5) if figure.options.season == "in_leaf" else 1.0
+    is_leafy = figure.options.season == "in_leaf"
+    leaf = leaf_length(figure.habit, figure.view.scale, figure.options) if is_leafy else 1.0
     thicket = Thicket(figure.room.grown(-leaf))
     for key, trace in figure.traces.items():
         thicket.fill_trace(trace, key)
-    if figure.options.compact and figure.view.scale > 80:
+    if figure.options.compact and figure.view.scale > 80 and not is_leafy:
         return
     for course in figure.skeleton.courses:
         key = course.limb.key

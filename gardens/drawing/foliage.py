@@ -34,6 +34,11 @@ CUBIC = {"ovate": OVATE, "lance": LANCE, "heart": HEART, "threefold": OVATE}
 ANGULAR = {"lobed": VINE_LEAF, "fig": FIG_LEAF, "three_lobed": CURRANT_LEAF}
 
 
+def leaf_length(habit: Habit, scale: float, options: Options) -> float:
+    """Length of a leaf as drawn [mm]: to scale, but neither a speck nor a blanket."""
+    return min(max(habit.leaf_mm / scale, 1.3 if options.compact else 2.2), 8.5)
+
+
 @dataclass
 class Foliage:
     """What grows on one limb, collected before it is painted: shoots, leaves behind, leaves in front, fruit."""
@@ -50,8 +55,8 @@ class Foliage:
 
     @property
     def blade(self) -> float:
-        """Length of a leaf as drawn [mm]: to scale, but neither a speck nor a blanket."""
-        return min(max(self.habit.leaf_mm / self.scale, 2.2), 8.5)
+        """Length of a leaf as drawn [mm]."""
+        return leaf_length(self.habit, self.scale, self.options)
 
     def grow(self, piece: Piece) -> None:
         """This season's leaves on a piece of side wood."""

@@ -60,6 +60,8 @@ def draw_tree(
         _draw_band(canvas, figure, options)
     draw_structure(canvas, support, frame, options, zero)
     draw_ground(canvas, frame, options)
+    if state.facts.form == "lattice" and not options.compact:
+        _draw_neighbours(canvas, figure, frame)
     paint_tree(canvas, figure)
     if options.with_ties and not options.compact:
         _draw_good_ties(canvas, figure, marks, options)
@@ -153,6 +155,24 @@ def _draw_band(canvas: Canvas, figure: Figure, options: Options) -> None:
         for colour, width in ((options.ink.band_edge, 6.2), (options.ink.band, 5.5)):
             canvas.add("path", d=data, fill="none", stroke=colour, stroke_width=width, stroke_linecap="round",
                        stroke_linejoin="round", class_="band")  # fmt: skip
+
+
+def _draw_neighbours(canvas: Canvas, figure: Figure, frame: Frame) -> None:
+    """The next trees of a lattice, pale: one V alone does not show what it is a part of."""
+    facts = figure.state.facts
+    apart = figure.view.paper(facts.run_left_mm + facts.run_right_mm)
+    if apart < 8:
+        return
+    lines: list[str] = []
+    for count in (-3, -2, -1, 1, 2, 3):
+        for trace in figure.traces.values():
+            moved_on = [(x + count * apart, y) for x, y in trace.points]
+            inside = [point for point in moved_on if frame.window.grown(-0.5).holds(point)]
+            if len(inside) > 1:
+                lines.append(polyline_path(inside))
+    if lines:
+        canvas.add("path", d="".join(lines), fill="none", stroke=figure.options.ink.hint, stroke_width=0.8,
+                   stroke_linejoin="round", class_="hint")  # fmt: skip
 
 
 def _draw_good_ties(canvas: Canvas, figure: Figure, marks: Sequence[Mark], options: Options) -> None:
