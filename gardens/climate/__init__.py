@@ -5,7 +5,7 @@ from gardens.climate.normals import at_height
 from gardens.climate.phenology import SpeciesPhenology, with_warmth
 from gardens.climate.phenology_table import phenology_of
 from gardens.climate.seasons import Season, season_year
-from gardens.climate.stages import NEXT_LEAF_FALL, stage_dates
+from gardens.climate.stages import NEXT_LEAF_FALL, stage_dates, stages_in
 from gardens.climate.values import DailyWeather, MonthlyNormals, Place, StageDate
 
 __all__ = [
@@ -21,5 +21,6 @@ __all__ = [
     "phenology_of",
     "season_year",
     "stage_dates",
+    "stages_in",
     "with_warmth",
 ]

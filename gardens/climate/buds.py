@@ -212,7 +212,7 @@ def is_full_crop_possible(species: str, alive: float) -> bool | None:
 def _day_of(mark: _Mark, stages: Mapping[str, StageDate]) -> date | None:
     if mark.at is not None:
         return stages[mark.at].on if mark.at in stages else None
-    if mark.from_ not in stages or mark.to not in stages:
+    if mark.from_ is None or mark.to is None or mark.from_ not in stages or mark.to not in stages:
         return None
     start, stop = stages[mark.from_].on, stages[mark.to].on
     return start + timedelta(days=round(mark.share * (stop - start).days))

@@ -5,18 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from gardens.climate.arrays import Floats
 from gardens.climate.estimate import estimated_normals
 from gardens.climate.heat import degree_days_average
 from gardens.climate.season_weather import SeasonWeather, season_weather
 from gardens.climate.seasons import Season
 from gardens.climate.values import DailyWeather, MonthlyNormals, Place
-
-Floats = NDArray[np.floating[Any]]
 
 HEAT_BASE_C = 5.0
 

@@ -5,12 +5,9 @@ Decide by chill portions (dynamic model); show chilling hours too, because peopl
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.floating[Any]]
+from gardens.climate.arrays import Floats
 
 UTAH_EDGES_C = np.array([1.4, 2.4, 9.1, 12.4, 15.9, 18.0])
 UTAH_UNITS = np.array([0.0, 0.5, 1.0, 0.5, 0.0, -0.5, -1.0])
@@ -38,47 +35,43 @@ def positive_utah_units(hourly_c: Floats) -> Floats:
     return np.maximum(utah_units(hourly_c), 0)
 
 
-def chill_portions(hourly_c: Floats) -> Floats:
+def chill_portions(hourly_c: Floats, *, alike_hours: int = 0) -> Floats:
     """Portions of the dynamic model fixed in each hour, the store of the intermediate empty at the first.
 
     Fishman et al. (1987), Erez et al. (1990), with the usual parameters. ``hourly_c`` holds consecutive hours in its
-    last axis; cumulative sums of the result are the chill portions at each hour. Start anew every season.
+    last axis; cumulative sums of the result are the chill portions at each hour. Start anew every season. Of several
+    rows the first ``alike_hours`` hours may be declared the same in all, which saves their work.
     """
-    if hourly_c.size == 0:
-        return np.zeros_like(hourly_c, dtype=float)
-    kelvin = hourly_c[..., :-1] + ZERO_CELSIUS_K
-    balance = (A0 / A1) * np.exp((E1 - E0) / kelvin)
-    stays = np.exp(-A1 * np.exp(-E1 / kelvin))
-    power = SLOPE * FIXING_K * (kelvin - FIXING_K) / kelvin
-    fixes = 1 / (1 + np.exp(-power))
-    gain = balance * (1 - stays)
-    portions = np.zeros_like(hourly_c, dtype=float)
-    if hourly_c.ndim == 1:
-        portions[1:] = _portions_of_one(gain.tolist(), stays.tolist(), fixes.tolist())
-    else:
-        lanes = (array.reshape(-1, array.shape[-1]).T for array in (gain, stays, fixes))
-        portions[..., 1:] = _portions_of_many(*lanes).T.reshape(gain.shape)
-    return portions
+    rows = np.atleast_2d(hourly_c)
+    portions = np.zeros_like(rows, dtype=float)
+    if rows.shape[1] > 1:
+        gain, stays, fixes = _rates(rows[:, :-1])
+        shared = max(0, min(alike_hours, rows.shape[1]) - 1)
+        hours, fixed, store = _fixed_portions(gain[0, :shared], stays[0, :shared], fixes[0, :shared], 0.0)
+        for row in range(rows.shape[0]):
+            later, more, _ = _fixed_portions(gain[row, shared:], stays[row, shared:], fixes[row, shared:], store)
+            portions[row, [hour + 1 for hour in hours]] = fixed
+            portions[row, [hour + 1 + shared for hour in later]] = more
+    return portions.reshape(hourly_c.shape)
 
 
-def _portions_of_one(gain: list[float], stays: list[float], fixes: list[float]) -> list[float]:
-    """The plain loop: for one series it is quicker than any array work."""
-    store, portions = 0.0, [0.0] * len(gain)
-    for hour, (grown, kept, fixed) in enumerate(zip(gain, stays, fixes, strict=True)):
+def _rates(hourly_c: Floats) -> tuple[Floats, Floats, Floats]:
+    """What each hour adds to the store, what it leaves of it, and which part of a full store it fixes."""
+    inverse = 1 / (hourly_c + ZERO_CELSIUS_K)
+    balance = (A0 / A1) * np.exp((E1 - E0) * inverse)
+    stays = np.exp(-A1 * np.exp(-E1 * inverse))
+    fixes = 1 / (1 + np.exp(-SLOPE * FIXING_K * (1 - FIXING_K * inverse)))
+    return balance * (1 - stays), stays, fixes
+
+
+def _fixed_portions(gain: Floats, stays: Floats, fixes: Floats, store: float) -> tuple[list[int], list[float], float]:
+    """Hours at which the store was full, the portions fixed then, and what is left. A plain loop is the quickest."""
+    hours, portions, is_fixed = [], [], fixes.tolist()
+    for hour, (grown, kept) in enumerate(zip(gain.tolist(), stays.tolist(), strict=True)):
         store = grown + store * kept
-        if store >= 1:
-            portions[hour] = store * fixed
-            store -= portions[hour]
-    return portions
-
-
-def _portions_of_many(gain: Floats, stays: Floats, fixes: Floats) -> Floats:
-    """The same for many series side by side, one row per hour."""
-    portions = np.zeros_like(gain)
-    store = np.zeros(gain.shape[1])
-    for hour in range(gain.shape[0]):
-        store = gain[hour] + store * stays[hour]
-        if store.max() >= 1:
-            portions[hour] = np.where(store >= 1, store * fixes[hour], 0.0)
-            store = store - portions[hour]
-    return portions
+        if store >= 1.0:
+            portion = store * is_fixed[hour]
+            hours.append(hour)
+            portions.append(portion)
+            store -= portion
+    return hours, portions, store

@@ -9,15 +9,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from numpy.typing import NDArray
 
+from gardens.climate.arrays import Floats
 from gardens.climate.values import Place
-
-Floats = NDArray[np.floating[Any]]
 
 HORIZON_DEG = -0.8333
 """Height of the sun's centre at sunrise: refraction and the sun's radius."""

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.floating[Any]]
+from gardens.climate.arrays import Floats
 
 GDH_BASE_C, GDH_BEST_C, GDH_TOP_C = 4.0, 25.0, 36.0
 

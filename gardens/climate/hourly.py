@@ -6,14 +6,10 @@ night. The hours 0 … 23 are local solar time; each value stands for one hour.
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
-from numpy.typing import NDArray
 
+from gardens.climate.arrays import Floats
 from gardens.climate.daylight import half_day_hours
-
-Floats = NDArray[np.floating[Any]]
 
 
 def hourly_temperatures(latitude_deg: float, day_of_year: Floats, tmin_c: Floats, tmax_c: Floats) -> Floats:

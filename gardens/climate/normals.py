@@ -9,19 +9,17 @@ from __future__ import annotations
 import math
 from datetime import date, timedelta
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from gardens.climate.arrays import Floats
 from gardens.climate.values import MonthlyNormals
-
-Floats = NDArray[np.floating[Any]]
 
 DAYS_IN_MONTH = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
 MONTH_STARTS = np.concatenate([[0], np.cumsum(DAYS_IN_MONTH)])
 LAPSE_K_PER_M = 0.0065
 """Standard atmosphere (ISO 2533): air cools by 6.5 K per km of height."""
+HEIGHT_STEP_M = 25.0
 
 MEMBERS = 24
 PERSISTENCE = 0.7
@@ -53,7 +51,7 @@ def _linear_rest(rest: Floats) -> Floats:
     middles = (MONTH_STARTS[:-1] + MONTH_STARTS[1:]) / 2
     around = np.concatenate([[middles[-1] - 365], middles, [middles[0] + 365]])
     nodes = rest.copy()
-    line = np.zeros(365)
+    line: Floats = np.zeros(365)
     for _ in range(200):
         line = np.interp(np.arange(365) + 0.5, around, np.concatenate([[nodes[-1]], nodes, [nodes[0]]]))
         change = rest - _month_means(line)
@@ -64,7 +62,8 @@ def _linear_rest(rest: Floats) -> Floats:
 
 
 def _month_means(curve: Floats) -> Floats:
-    return np.add.reduceat(curve, MONTH_STARTS[:-1]) / DAYS_IN_MONTH
+    means: Floats = np.add.reduceat(curve, MONTH_STARTS[:-1]) / DAYS_IN_MONTH
+    return means
 
 
 def daily_normals(normals: MonthlyNormals, first: date, days: int) -> tuple[Floats, Floats]:
@@ -80,13 +79,21 @@ def _index_in_year(on: date) -> int:
 
 
 def at_height(normals: MonthlyNormals, *, from_m: float, to_m: float) -> MonthlyNormals:
-    """The same normals at another height: 6.5 K cooler for each km higher. Rain is left as it is."""
-    change = -LAPSE_K_PER_M * (to_m - from_m)
+    """The same normals at another height: 6.5 K cooler for each km higher. Rain is left as it is.
+
+    The step is rounded to 25 m, finer than the lapse is known, so that neighbouring sites share their reckoning.
+    """
+    change = -LAPSE_K_PER_M * rounded_height_step(to_m - from_m)
     return MonthlyNormals(
         tmin_c=tuple(round(value + change, 3) for value in normals.tmin_c),
         tmax_c=tuple(round(value + change, 3) for value in normals.tmax_c),
         rain_mm=normals.rain_mm,
     )
+
+
+def rounded_height_step(step_m: float) -> float:
+    """A difference of height in whole steps of 25 m."""
+    return round(step_m / HEIGHT_STEP_M) * HEIGHT_STEP_M
 
 
 @lru_cache(maxsize=8)
@@ -101,11 +108,12 @@ def weather_noise(days: int) -> Floats:
     shocks = np.concatenate([shocks, -shocks], axis=1)
     shocks[1] = CORRELATION * shocks[0] + math.sqrt(1 - CORRELATION**2) * shocks[1]
     fresh = math.sqrt(1 - PERSISTENCE**2)
-    noise = np.empty_like(shocks)
+    noise: Floats = np.empty_like(shocks)
     noise[..., 0] = shocks[..., 0]
     for day in range(1, days):
         noise[..., day] = PERSISTENCE * noise[..., day - 1] + fresh * shocks[..., day]
-    return noise * np.array([SPREAD_TMIN_K, SPREAD_TMAX_K])[:, None, None]
+    noise *= np.array([SPREAD_TMIN_K, SPREAD_TMAX_K])[:, None, None]
+    return noise
 
 
 def possible_years(normals: MonthlyNormals, first: date, days: int) -> tuple[Floats, Floats]:

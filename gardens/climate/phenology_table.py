@@ -159,7 +159,8 @@ def phenology_of(species: str, *, group: str | None = None, cultivar: str = "") 
 
 def _contradictions(parsed: _File) -> Iterator[tuple[str, str, str]]:
     groups = {row.id for row in parsed.group}
-    for row in (*parsed.group, *parsed.species):
+    rows: list[_Group | _Species] = [*parsed.group, *parsed.species]
+    for row in rows:
         if isinstance(row, _Species) and row.group not in groups:
             yield f"{row.id}.group", f"{row.group!r} is not a group", f"use one of: {', '.join(sorted(groups))}"
         for stage in _named_stages(row):

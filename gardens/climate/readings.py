@@ -5,14 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from gardens.climate.arrays import Floats
 from gardens.climate.values import DailyWeather
-
-Floats = NDArray[np.floating[Any]]
 
 LONGEST_FILLED_GAP = 5
 """Days. Shorter gaps are bridged by a straight line, longer ones leave chill and heat unknown."""

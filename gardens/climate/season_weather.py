@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Sequence
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property, lru_cache
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from gardens.climate.arrays import Floats
 from gardens.climate.chill import chill_portions
 from gardens.climate.heat import growing_degree_hours
 from gardens.climate.hourly import hourly_temperatures
@@ -19,12 +20,16 @@ from gardens.climate.readings import fill_short_gaps
 from gardens.climate.seasons import Season
 from gardens.climate.values import DailyWeather, MonthlyNormals
 
-Floats = NDArray[np.floating[Any]]
+Kept = TypeVar("Kept")
 
-HOURS_UNTIL_DAY = 350
-"""Chill and heat are followed for so many days from the start of the chill season, beyond any bloom."""
+HEAT_UNTIL_DAY = 350
+"""Heat is followed for so many days from the start of the chill season, beyond any bloom."""
 
-LATITUDE_STEP = 0.25
+CHILL_UNTIL_DAY = 300
+"""The end of June (December): later hours fix hardly any chill and no bud waits for it."""
+
+LATITUDE_STEP = 0.1
+"""Degrees; about 11 km, half a minute of day length. Neighbours share the reckoning."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,6 +45,7 @@ class SeasonWeather:
     tmin_c: Floats
     tmax_c: Floats
     is_known: NDArray[np.bool_]
+    _memory: dict[Hashable, Any] = field(default_factory=dict, repr=False)
 
     def index(self, on: date) -> int:
         """The day's number in this season."""
@@ -68,34 +74,15 @@ class SeasonWeather:
         known = np.flatnonzero(self.is_known)
         return int(known[-1]) if known.size else -1
 
-    def hourly_c(self, start: int, end: int) -> Floats:
-        """Hourly temperatures of the days ``start`` … ``end − 1``, the neighbours used at the edges."""
-        before, after = max(0, start - 1), min(self.tmin_c.shape[1], end + 1)
-        hourly = hourly_temperatures(
-            self.latitude_deg,
-            self.day_of_year[before:after],
-            self.tmin_c[:, before:after],
-            self.tmax_c[:, before:after],
-        )
-        return hourly[:, start - before : hourly.shape[1] - (after - end)]
-
-    @cached_property
-    def _hours(self) -> tuple[int, Floats]:
-        start = self.index(self.season.chill_from)
-        return start, self.hourly_c(start, start + HOURS_UNTIL_DAY)
-
     @cached_property
     def chill_sum(self) -> Floats:
         """Chill portions since the start of the chill season, at the end of each day."""
-        return self.chill_sum_from(self.season.chill_from)
+        return self._chill_and_heat[0]
 
-    def chill_sum_from(self, start: date) -> Floats:
-        """Chill portions since ``start``, at the end of each day; zero before."""
-        begin, hourly = self._hours
-        offset = self.index(start) - begin
-        hours = hourly[:, offset:].reshape(hourly.shape[0], -1)
-        daily = chill_portions(hours).reshape(hourly.shape[0], -1, 24).sum(axis=2)
-        return self._laid_out(daily, begin + offset)
+    @cached_property
+    def heat_sum(self) -> Floats:
+        """Growing degree hours since the start of the heat season, at the end of each day."""
+        return self._chill_and_heat[1]
 
     @cached_property
     def ice_days(self) -> Floats:
@@ -104,19 +91,55 @@ class SeasonWeather:
         is_ice[:, : self.index(self.season.chill_from)] = 0.0
         return is_ice.cumsum(axis=1)
 
-    @cached_property
-    def heat_sum(self) -> Floats:
-        """Growing degree hours since the start of the heat season, at the end of each day."""
-        begin, hourly = self._hours
-        offset = self.index(self.season.heat_from) - begin
-        return self._laid_out(growing_degree_hours(hourly[:, offset:]).sum(axis=2), begin + offset)
+    def chill_sum_from(self, start: date) -> Floats:
+        """Chill portions since ``start``, at the end of each day; zero before."""
+        begin = self.index(start)
+        end = self.index(self.season.chill_from) + CHILL_UNTIL_DAY
+        return self.remembered(("chill", start), lambda: self._chill(self._hourly_c(begin, end), begin))
 
     def degree_hours(self, base_c: float) -> Floats:
-        """Linear degree hours over a base of each day (not summed)."""
-        begin, hourly = self._hours
-        full = np.zeros_like(self.tmin_c)
-        full[:, begin : begin + hourly.shape[1]] = np.maximum(hourly - base_c, 0).sum(axis=2)
-        return full
+        """Linear degree hours over a base, of each day of the heat season and the winter before it (not summed)."""
+
+        def reckoned() -> Floats:
+            begin = self.index(self.season.on(11, 1))
+            full = np.zeros_like(self.tmin_c)
+            hourly = self._hourly_c(begin, self.index(self.season.chill_from) + HEAT_UNTIL_DAY)
+            full[:, begin : begin + hourly.shape[1]] = np.maximum(hourly - base_c, 0).sum(axis=2)
+            return full
+
+        return self.remembered(("degree_hours", base_c), reckoned)
+
+    def remembered(self, key: Hashable, reckon: Callable[[], Kept]) -> Kept:
+        """What was reckoned under ``key`` before, or what ``reckon`` gives now. Lives as long as this season."""
+        if key not in self._memory:
+            self._memory[key] = reckon()
+        kept: Kept = self._memory[key]
+        return kept
+
+    @cached_property
+    def _chill_and_heat(self) -> tuple[Floats, Floats]:
+        """Both from one set of hours, as the hours are many and not worth keeping."""
+        begin, warm = self.index(self.season.chill_from), self.index(self.season.heat_from)
+        hourly = self._hourly_c(begin, begin + HEAT_UNTIL_DAY)
+        chill = self._chill(hourly[:, :CHILL_UNTIL_DAY], begin)
+        heat = growing_degree_hours(hourly[:, warm - begin :]).sum(axis=2)
+        return chill, self._laid_out(heat, warm)
+
+    def _hourly_c(self, start: int, end: int) -> Floats:
+        """Hourly temperatures of the days ``start`` … ``end − 1``, the neighbours used at the edges."""
+        before, after = start - 1, end + 1
+        span = slice(before, after)
+        hourly = hourly_temperatures(
+            self.latitude_deg, self.day_of_year[span], self.tmin_c[:, span], self.tmax_c[:, span]
+        )
+        return hourly[:, 1:-1]
+
+    def _chill(self, hourly: Floats, begin: int) -> Floats:
+        unknown = np.flatnonzero(~self.is_known[begin:])
+        days = hourly.shape[1]
+        alike_days = int(unknown[0]) - 1 if unknown.size else days
+        portions = chill_portions(hourly.reshape(hourly.shape[0], -1), alike_hours=24 * max(0, alike_days))
+        return self._laid_out(portions.reshape(hourly.shape[0], days, 24).sum(axis=2), begin)
 
     def _laid_out(self, daily: Floats, start: int) -> Floats:
         """Cumulative sums in the season's own day numbers; the last value holds to the end."""
@@ -127,7 +150,7 @@ class SeasonWeather:
         return sums
 
 
-@lru_cache(maxsize=96)
+@lru_cache(maxsize=64)
 def _season_weather(
     latitude_deg: float, season: Season, weather: tuple[DailyWeather, ...], normals: MonthlyNormals
 ) -> SeasonWeather:
@@ -154,7 +177,7 @@ def season_weather(
 ) -> SeasonWeather:
     """The season's weather, measured where it is known and continued by the years that could be.
 
-    Latitude only sets the length of the day; it is rounded to a quarter degree so that neighbours share the work.
+    Latitude only sets the length of the day; it is rounded so that neighbours share the work.
     """
     rounded = round(latitude_deg / LATITUDE_STEP) * LATITUDE_STEP
     return _season_weather(rounded, season, tuple(weather), normals)

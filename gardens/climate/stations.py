@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from gardens.climate.normals import LAPSE_K_PER_M
+from gardens.climate.normals import LAPSE_K_PER_M, rounded_height_step
 from gardens.climate.readings import Station
 from gardens.climate.values import DailyWeather, Place
 
@@ -61,8 +61,8 @@ def nearest_station(place: Place, stations: Sequence[Station]) -> StationChoice 
 
 
 def brought_to_height(days: Sequence[DailyWeather], *, from_m: float, to_m: float) -> tuple[DailyWeather, ...]:
-    """A station's days as they are likely at another height: 6.5 K cooler for each km higher."""
-    change = -LAPSE_K_PER_M * (to_m - from_m)
+    """A station's days as they are likely at another height: 6.5 K cooler for each km, in steps of 25 m."""
+    change = -LAPSE_K_PER_M * rounded_height_step(to_m - from_m)
     return tuple(
         replace(day, tmin_c=round(day.tmin_c + change, 3), tmax_c=round(day.tmax_c + change, 3)) for day in days
     )

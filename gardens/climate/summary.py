@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from business.errors import BadInput, Fault
+from gardens.climate.arrays import Floats
 from gardens.climate.chill import chill_portions, chilling_hours, utah_units
 from gardens.climate.daylight import sun_times
 from gardens.climate.frost import frost_dates
@@ -17,8 +16,6 @@ from gardens.climate.heat import degree_days_average, growing_degree_hours
 from gardens.climate.hourly import hourly_temperatures
 from gardens.climate.readings import Gap, Readings, fill_short_gaps
 from gardens.climate.values import Place
-
-Floats = NDArray[np.floating[Any]]
 
 DEFAULT_BASE_C = 10.0
 

@@ -9,15 +9,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from gardens.climate.arrays import Floats
 from gardens.climate.readings import Reading
 from gardens.climate.values import DailyWeather
 
-Floats = NDArray[np.floating[Any]]
 Soil = Literal["sand", "loam", "clay"]
 
 SOLAR_CONSTANT = 0.0820
@@ -49,7 +48,8 @@ def extraterrestrial_radiation(latitude_deg: float, day_of_year: Floats) -> Floa
     declination = 0.409 * np.sin(angle - 1.39)
     sunset = np.arccos(np.clip(-np.tan(latitude) * np.tan(declination), -1.0, 1.0))
     high = sunset * np.sin(latitude) * np.sin(declination) + np.cos(latitude) * np.cos(declination) * np.sin(sunset)
-    return 24 * 60 / np.pi * SOLAR_CONSTANT * distance * high
+    radiation: Floats = 24 * 60 / np.pi * SOLAR_CONSTANT * distance * high
+    return radiation
 
 
 def reference_evapotranspiration(latitude_deg: float, day_of_year: Floats, tmin_c: Floats, tmax_c: Floats) -> Floats:
