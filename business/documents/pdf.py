@@ -6,6 +6,7 @@ folders named for this one document, and nothing else.
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
@@ -56,7 +57,10 @@ def render(html: str, *, paper: str = "A4", variant: str = ACCESSIBLE, roots: Se
         CSS(string=f"@page {{ size: {SIZES[paper]} }}", font_config=fonts, url_fetcher=fetcher),
     ]
     document = HTML(string=html, url_fetcher=fetcher)
-    content: bytes = document.write_pdf(stylesheets=sheets, font_config=fonts, pdf_variant=variant)
+    with warnings.catch_warnings():
+        # The library leaves its own colour profile open for the interpreter to close.
+        warnings.simplefilter("ignore", ResourceWarning)
+        content: bytes = document.write_pdf(stylesheets=sheets, font_config=fonts, pdf_variant=variant)
     if fetcher.refused:
         raise BadInput(
             [Fault("paper", f"asks for {address}", "give only our own pictures") for address in fetcher.refused]

@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Count, DecimalField, F, OuterRef, Prefetch, Q, QuerySet, Subquery, Sum, Value
+from django.db.models import Count, F, OuterRef, Prefetch, Q, QuerySet, Subquery, Sum, Value
 from django.db.models.functions import Coalesce
 
 from business.models import Agreement, Charge, Client, Contact, Invoice, Payment
 from business.models.clients import fold
+from business.queries.sums import AMOUNT, total_of
 
-AMOUNT = DecimalField(max_digits=14, decimal_places=3)
 NOTHING = Value(Decimal(0), output_field=AMOUNT)
 
 
@@ -77,7 +77,6 @@ def season_agreements(until: date) -> QuerySet[Agreement]:
 
 def balance_of(client: Client, *, currency: str) -> Decimal:
     """What a client has paid and no invoice has used: credit with us. Never below zero."""
-    free = Payment.objects.filter(client=client, kind="received", currency=currency).aggregate(
-        total=Sum(F("amount") - F("allocated"), output_field=AMOUNT)
+    return total_of(
+        Payment.objects.filter(client=client, kind="received", currency=currency), F("amount") - F("allocated")
     )
-    return free["total"] or Decimal(0)

@@ -10,7 +10,7 @@ from decimal import Decimal
 from django.db.models import F, Prefetch, QuerySet, Sum
 
 from business.models import Allocation, Charge, Client, Invoice, InvoiceLine, Payment
-from business.queries.clients import AMOUNT
+from business.queries.sums import AMOUNT, exact, total_of
 
 UNSETTLED = (Invoice.State.ISSUED, Invoice.State.PART_PAID)
 
@@ -94,7 +94,10 @@ def credited_by_line(invoice: Invoice) -> dict[int, CreditedSoFar]:
             n=Sum("net", output_field=AMOUNT), t=Sum("tax", output_field=AMOUNT), g=Sum("gross", output_field=AMOUNT)
         )
     )
-    return {row["credits_line_id"]: CreditedSoFar(net=row["n"], tax=row["t"], gross=row["g"]) for row in rows}
+    return {
+        row["credits_line_id"]: CreditedSoFar(net=exact(row["n"]), tax=exact(row["t"]), gross=exact(row["g"]))
+        for row in rows
+    }
 
 
 def payment_by_key(key: str) -> Payment | None:
@@ -123,10 +126,10 @@ def money_today(*, on: date, currency: str) -> MoneyToday:
     left = F("gross") - F("paid") - F("credited")
     late = overdue(unsettled, on=on)
     return MoneyToday(
-        ready_to_charge=charges.aggregate(total=Sum("amount"))["total"] or Decimal(0),
+        ready_to_charge=total_of(charges, "amount"),
         clients_to_charge=charges.values("client").distinct().count(),
         drafts=drafts().count(),
-        open_amount=unsettled.aggregate(total=Sum(left, output_field=AMOUNT))["total"] or Decimal(0),
-        late_amount=late.aggregate(total=Sum(left, output_field=AMOUNT))["total"] or Decimal(0),
+        open_amount=total_of(unsettled, left),
+        late_amount=total_of(late, left),
         late_invoices=late.count(),
     )

@@ -91,8 +91,8 @@ def queue_message(
     try:
         with transaction.atomic():
             save_checked(message, where=f"message {key}")
-    except IntegrityError:
-        # Somebody else queued the same purpose between our look and our write.
+    except (IntegrityError, BadInput):
+        # Perhaps somebody else queued the same purpose between our look and our write.
         if (known := message_by_key(key)) is not None:
             return known
         raise
