@@ -94,11 +94,13 @@ def _why_closed(kind: str, on: date, year: SpeciesYear, dated: list[DatedTask]) 
 
 
 def _closing(kind: str, on: date, year: SpeciesYear) -> list[DatedClosure]:
-    return [
+    """The closures that shut a kind on a day, those of the species before those of its group."""
+    shut = [
         closure
         for closure in year.closures
         if not closure.rule.warn_only and kind in closure.rule.kinds and closure.shuts(on)
     ]
+    return sorted(shut, key=lambda closure: -year.closed.index(closure.rule))
 
 
 def _never_here(kind: str, year: SpeciesYear) -> Shut:
