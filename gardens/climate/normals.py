@@ -7,13 +7,14 @@ A smooth curve of mean temperatures has no cold nights and no warm spells, so ch
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, timedelta
 from functools import lru_cache
 
 import numpy as np
 
 from gardens.climate.arrays import Floats
-from gardens.climate.values import MonthlyNormals
+from gardens.climate.values import DailyWeather, MonthlyNormals
 
 DAYS_IN_MONTH = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
 MONTH_STARTS = np.concatenate([[0], np.cumsum(DAYS_IN_MONTH)])
@@ -122,3 +123,38 @@ def possible_years(normals: MonthlyNormals, first: date, days: int) -> tuple[Flo
     noise = weather_noise(days)
     tmin = usual_min + noise[0]
     return tmin, np.maximum(usual_max + noise[1], tmin + LEAST_RANGE_K)
+
+
+def normals_from_weather(days: Sequence[DailyWeather], least_days_per_month: int = 20) -> MonthlyNormals | None:
+    """Monthly means of a record, each month of each year weighing alike; None where a month is never there.
+
+    A month of a year counts with at least ``least_days_per_month`` days. Rain is the mean monthly sum over months in
+    which no day lacks it, empty where some month has none. Ten years make fair normals, thirty good ones.
+    """
+    months: dict[tuple[int, int], list[DailyWeather]] = {}
+    for day in days:
+        months.setdefault((day.on.month, day.on.year), []).append(day)
+    whole = {key: rows for key, rows in months.items() if len(rows) >= least_days_per_month}
+    if {month for month, _ in whole} != set(range(1, 13)):
+        return None
+
+    def means(value: Callable[[DailyWeather], float]) -> tuple[float, ...]:
+        yearly: dict[int, list[float]] = {}
+        for (month, _), rows in whole.items():
+            yearly.setdefault(month, []).append(sum(map(value, rows)) / len(rows))
+        return tuple(round(sum(yearly[month]) / len(yearly[month]), 2) for month in range(1, 13))
+
+    tmin = means(lambda day: min(day.tmin_c, day.tmax_c))
+    tmax = means(lambda day: max(day.tmin_c, day.tmax_c))
+    return MonthlyNormals(tmin_c=tmin, tmax_c=tmax, rain_mm=_usual_rain(whole))
+
+
+def _usual_rain(months: Mapping[tuple[int, int], Sequence[DailyWeather]]) -> tuple[float, ...]:
+    sums: dict[int, list[float]] = {}
+    for (month, _), rows in months.items():
+        measured = [day.rain_mm for day in rows if day.rain_mm is not None]
+        if len(measured) == len(rows):
+            sums.setdefault(month, []).append(sum(measured) / len(rows) * float(DAYS_IN_MONTH[month - 1]))
+    if len(sums) < 12:
+        return ()
+    return tuple(round(sum(sums[month]) / len(sums[month]), 1) for month in range(1, 13))
