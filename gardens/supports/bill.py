@@ -131,7 +131,7 @@ class _Counter:
         return BillLine(
             good="straining_wire",
             text=f"{support.wire.name} {grade}, {self.book.coatings[support.wire.coating].name}",
-            quantity=ceil(length_m * 10 - 1e-9) / 10,
+            quantity=round(length_m, 1),
             unit="m",
             needed=wires * run_m,
             mass_kg=mass_kg,
@@ -219,7 +219,7 @@ class _Counter:
         return BillLine(
             good="stay_wire",
             text=f"stay wire, {end.stay_mm:g} mm",
-            quantity=ceil(length_m * 10 - 1e-9) / 10,
+            quantity=round(length_m, 1),
             unit="m",
             needed=length_m,
             mass_kg=mass_kg,

@@ -84,7 +84,7 @@ def row_spacing(rows: Rows, *, sun_hours: float | None = None, book: Materials |
         sun_h=sun_h,
         open_h=open_h,
         why=_why(rows, wanted, (by_sun, spacing, sun_h), open_h),
-        source=f"geometry of the sun (Spencer 1971); rows as far apart as they are high: {rule.source}; hours of sun: common practice",
+        source=f"geometry of the sun (Astronomical Almanac, low precision); rows as far apart as they are high: {rule.source}; hours of sun: common practice",
     )
 
 
