@@ -41,5 +41,8 @@ class NeedFilter(django_filters.FilterSet):  # type: ignore[misc]
 
     def by_visit(self, needs: QuerySet[Need], name: str, value: str) -> QuerySet[Need]:
         if value == "dated":
-            return needs.filter(planned_on__isnull=False)
-        return needs.filter(is_laid=value == "laid")
+            wanted = Q(planned_on__isnull=False)
+        else:
+            wanted = Q(is_laid=value == "laid")
+        # The columns are annotated by queries.board.needs_of; the model alone does not know them.
+        return needs.filter(wanted)

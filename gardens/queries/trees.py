@@ -31,3 +31,9 @@ def sites_with_trees() -> QuerySet[Site]:
         .select_related("client", "station")
         .prefetch_related("supports__wires", Prefetch("trees", queryset=living, to_attr="living_trees"))
     )
+
+
+def living_trees(site: Site) -> list[Tree]:
+    """The trees that `sites_with_trees` brought along."""
+    trees: list[Tree] = vars(site)["living_trees"]
+    return trees

@@ -16,8 +16,11 @@ from gardens.pruning.needs import SeasonWork, work_of_season
 from gardens.pruning.seasons import Season
 from gardens.services.site_season import SeasonBook, climate_profile_of
 from gardens.services.standing import tree_state
-from gardens.training import TreeState, steps_for_season
+from gardens.training import TrainingPractice, TreeState, steps_for_season
 from gardens.units import Units
+
+FORM_ONLY = TrainingPractice(asks_for_upkeep=False)
+"""The form's steps alone: the care of side wood comes from the species rules, which know more of it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,7 +61,7 @@ class DueBook:
     def work_of(self, site: Site, tree: Tree, year: int) -> TreeWork:
         """What one tree is due in a season."""
         state = tree_state(tree, self.as_of)
-        steps = steps_for_season(state, year, units=self.units, upkeep=False)
+        steps = steps_for_season(state, year, practice=FORM_ONLY, units=self.units)
         return TreeWork(tree=tree, state=state, work=work_of_season(state, self.species_year(site, tree, year), steps))
 
     def work_at(self, site: Site, trees: Sequence[Tree], year: int) -> Iterator[TreeWork]:

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from typing import Any
 
 from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Sum
 
@@ -126,7 +127,7 @@ def figures_of(season: Season) -> SeasonFigures:
     )
 
 
-def _weeks(needs: QuerySet[Need]) -> list[WeekLoad]:
+def _weeks(needs: QuerySet[Any]) -> list[WeekLoad]:
     load: dict[date, list[float]] = defaultdict(lambda: [0.0, 0.0])
     rows = needs.filter(state=Need.State.OPEN, is_optional=False).values_list("best_from", "minutes", "planned_on")
     for best_from, minutes, planned_on in rows:

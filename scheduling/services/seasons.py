@@ -14,7 +14,7 @@ from business.errors import BadInput, Fault
 from business.queries.profile import our_profile
 from gardens.models import Site, Tree
 from gardens.pruning.values import Need as DueNeed
-from gardens.queries.trees import sites_with_trees
+from gardens.queries.trees import living_trees, sites_with_trees
 from gardens.services.due import DueBook
 from scheduling.models import Need, Season, Task
 from scheduling.services.packing import pack_season
@@ -50,7 +50,7 @@ def plan_season(year: int, *, on_progress: Progress | None = None) -> SeasonOutc
         BadInput: there is no garden with a tree.
     """
     sites = list(sites_with_trees())
-    if not any(site.living_trees for site in sites):
+    if not any(living_trees(site) for site in sites):
         raise BadInput([Fault("client book", "holds no living tree", "import a client book or add trees first")])
     season, _ = Season.objects.get_or_create(year=year)
     outcome = SeasonOutcome(year=year)
@@ -84,7 +84,7 @@ def _find_needs(
     changed: list[Need] = []
     wanted: set[tuple[int | None, str]] = set()
     today = clock.today(site.zone)
-    for found in due.work_at(site, site.living_trees, season.year):
+    for found in due.work_at(site, living_trees(site), season.year):
         outcome.trees += 1
         blocked += [
             {"tree": found.tree.pk, "kind": item.kind, "limb": item.limb, "why": item.why, "source": item.source}
@@ -98,9 +98,9 @@ def _find_needs(
                     fresh.append(_row(season, site, found.tree, key, need))
             elif row.state in (Need.State.OPEN, Need.State.WITHDRAWN) and _update(row, need):
                 changed.append(row)
-    gone = [need for place, need in kept.items() if place not in wanted and need.state == Need.State.OPEN]
-    for need in gone:
-        need.state = Need.State.WITHDRAWN
+    gone = [row for place, row in kept.items() if place not in wanted and row.state == Need.State.OPEN]
+    for row in gone:
+        row.state = Need.State.WITHDRAWN
     Need.objects.bulk_create(fresh)
     Need.objects.bulk_update([*changed, *gone], [*KEPT_FIELDS, "state"])
     _retell_open_tasks(changed)

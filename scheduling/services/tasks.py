@@ -54,9 +54,9 @@ def answer_task(*, task_id: int, answer: Answer, by: Staff | None, at: datetime 
     task.save()
     if task.state == Task.State.DONE:
         _record(task)
-        Need.objects.filter(pk=task.need_id).update(state=Need.State.DONE)
+        _settle_need(task, Need.State.DONE)
     elif task.reason == Task.Reason.NOT_NEEDED:
-        Need.objects.filter(pk=task.need_id).update(state=Need.State.WITHDRAWN)
+        _settle_need(task, Need.State.WITHDRAWN)
     elif task.reason == Task.Reason.LOST and task.tree_id and task.limb != "whole":
         _record_loss(task)
     return task
@@ -78,8 +78,13 @@ def undo_answer(*, task_id: int) -> Task:
     task.state, task.reason, task.note, task.value = Task.State.OPEN, "", "", None
     task.answered_at, task.answered_by = None, None
     task.save()
-    Need.objects.filter(pk=task.need_id).update(state=Need.State.OPEN)
+    _settle_need(task, Need.State.OPEN)
     return task
+
+
+def _settle_need(task: Task, state: str) -> None:
+    if task.need_id is not None:
+        Need.objects.filter(pk=task.need_id).update(state=state)
 
 
 def _record(task: Task) -> Record:

@@ -10,6 +10,7 @@ from business.errors import Fault
 from gardens.models import Site, Support, Tree, WeatherStation
 from gardens.queries.book import ClientCodes
 from gardens.services.book.rows import ClientRow, RecordRow, SiteRow, SupportRow, TreeRow
+from gardens.services.book.tables import TextRow
 from gardens.services.placement import Standing, placement_faults, shared_runs
 
 SUPPORTED_CORDON_RUN_MM = 400
@@ -29,17 +30,46 @@ class Book:
     records: list[RecordRow] = field(default_factory=list)
 
 
-def faults_across(book: Book, client_codes: ClientCodes) -> list[Fault]:
-    """Every fault between rows and files, and between the book and what is already kept."""
+@dataclass
+class Named:
+    """What the book names in rows that could not be read: those rows are reported, references to them are not."""
+
+    clients: set[str] = field(default_factory=set)
+    sites: set[str] = field(default_factory=set)
+    supports: set[tuple[str, str]] = field(default_factory=set)
+    trees: set[tuple[str, str]] = field(default_factory=set)
+    unreadable: set[str] = field(default_factory=set)
+
+    def take(self, row: TextRow) -> None:
+        """Remember the codes of a row that has faults."""
+        code, site = (row.cells.get(column, "").lower() for column in ("code", "site"))
+        match row.file:
+            case "clients.csv":
+                self.clients.add(code)
+            case "sites.csv":
+                self.sites.add(code)
+            case "supports.csv":
+                self.supports.add((site, code))
+            case "trees.csv":
+                self.trees.add((site, code))
+
+
+def faults_across(book: Book, client_codes: ClientCodes, named: Named) -> list[Fault]:
+    """Every fault between rows and files, and between the book and what is already kept.
+
+    Where a whole file could not be read, nothing is said of references into it.
+    """
     kept_sites = set(Site.objects.values_list("code", flat=True))
     kept_supports = set(Support.objects.values_list("site__code", "code"))
     kept_trees = set(Tree.objects.values_list("site__code", "code"))
     stations = set(WeatherStation.objects.values_list("code", flat=True))
     faults = _repeated(book)
-    clients = {row.code for row in book.clients} | client_codes
-    sites = {row.code for row in book.sites} | kept_sites
-    supports = {(row.site, row.code) for row in book.supports} | kept_supports
-    trees = {(row.site, row.code) for row in book.trees} | kept_trees
+    clients = {row.code for row in book.clients} | client_codes | named.clients
+    sites = {row.code for row in book.sites} | kept_sites | named.sites
+    supports = {(row.site, row.code) for row in book.supports} | kept_supports | named.supports
+    trees = {(row.site, row.code) for row in book.trees} | kept_trees | named.trees
+    if named.unreadable:
+        return faults + _placement(book) + _date_order(book)
     for site in book.sites:
         if site.client not in clients:
             faults.append(_missing(site.row.where("client"), "client", site.client, clients))

@@ -54,7 +54,7 @@ class Cells:
         if not self.text(column):
             self.fault(column, "is empty", f"write for example {example}")
             return None
-        return self.read(column, reader, None)  # type: ignore[arg-type]
+        return self.read(column, reader, None)
 
 
 def code(raw: str) -> str:

@@ -12,9 +12,10 @@ from django.db import transaction
 
 from business import clock
 from business.errors import BadInput, Fault
+from gardens.knowledge import load_knowledge
 from gardens.queries.book import client_codes
 from gardens.services.book import rows
-from gardens.services.book.checks import Book, faults_across, with_runs
+from gardens.services.book.checks import Book, Named, faults_across, with_runs
 from gardens.services.book.store import Tally, store_book
 from gardens.services.book.tables import TextRow, read_table
 from gardens.services.book.templates import COLUMNS, REQUIRED
@@ -68,20 +69,20 @@ def _read(folder: Path) -> Book:
         raise BadInput([Fault(str(folder), "is not a folder", "name the folder that holds clients.csv and the others")])
     if not any((folder / file).exists() for file in FILES):
         raise BadInput([Fault(str(folder), "holds none of the five files", f"put {', '.join(FILES)} there")])
+    # Broken rule files are our fault, not the book's: say so before any row is blamed.
+    load_knowledge()
     faults: list[Fault] = []
+    named = Named()
     book = Book(
-        clients=_table(folder, "clients.csv", rows.client_row, faults),
-        sites=_table(folder, "sites.csv", rows.site_row, faults),
-        supports=_table(folder, "supports.csv", rows.support_row, faults),
-        trees=_table(folder, "trees.csv", rows.tree_row, faults),
-        records=_table(folder, "records.csv", rows.record_row, faults),
+        clients=_table(folder, "clients.csv", rows.client_row, faults, named),
+        sites=_table(folder, "sites.csv", rows.site_row, faults, named),
+        supports=_table(folder, "supports.csv", rows.support_row, faults, named),
+        trees=_table(folder, "trees.csv", rows.tree_row, faults, named),
+        records=_table(folder, "records.csv", rows.record_row, faults, named),
     )
     faults += _days_to_come(book)
-    # Rows that could not be read are missing from the book, so references to them would be reported as well; say
-    # only what was wrong with the row itself in that case.
     book = with_runs(book)
-    unreadable = {fault.where.split(",")[0] for fault in faults}
-    faults += [fault for fault in faults_across(book, client_codes()) if not (unreadable and "no " in fault.wrong[:9])]
+    faults += faults_across(book, client_codes(), named)
     if faults:
         raise BadInput(faults)
     return book
@@ -92,11 +93,13 @@ def _table(
     file: str,
     read_row: Callable[[TextRow], tuple[Made | None, list[Fault]]],
     faults: list[Fault],
+    named: Named,
 ) -> list[Made]:
     try:
         text_rows = read_table(folder, file, COLUMNS[file], REQUIRED[file])
     except BadInput as error:
         faults += error.faults
+        named.unreadable.add(file)
         return []
     made = []
     for text_row in text_rows:
@@ -104,6 +107,8 @@ def _table(
         faults += row_faults
         if row is not None:
             made.append(row)
+        else:
+            named.take(text_row)
     return made
 
 
