@@ -108,7 +108,10 @@ class FormRecord(Strict):
 
     def rule(self, rule_id: str) -> Rule:
         """The form's own rule of this name, else the one that holds for all forms."""
-        return _rules_of(self.id)[rule_id]
+        for rule in self.rules:
+            if rule.id == rule_id:
+                return rule
+        return shared_rules()[rule_id]
 
 
 class Mean(Strict):
@@ -226,11 +229,6 @@ def growth_figures() -> dict[str, Figure]:
     if faults:
         raise BadInput(faults)
     return {key: figure for key, figure in figures.items() if figure}
-
-
-@cache
-def _rules_of(form_id: str) -> dict[str, Rule]:
-    return shared_rules() | {rule.id: rule for rule in form(form_id).rules}
 
 
 @cache

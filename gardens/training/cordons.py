@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from gardens.knowledge.form_schema import FormRecord
-from gardens.training import acts
-from gardens.training.places import Place, longer_side, room_along, straight
+from gardens.training import acts, stem_acts
+from gardens.training.places import Place, longer_side, on, room_along, straight
 from gardens.training.state import Step, TreeFacts
 
 if TYPE_CHECKING:
@@ -21,11 +21,20 @@ class Cordons:
         """The stem, as far as the support goes at its angle."""
         angle = form.number("stem_angle_deg")
         side = 0 if angle == 90 else longer_side(facts)
-        stem = straight(
-            "leader", "leader", (0, 0), side, angle, room_along(facts, (0, 0), side, angle), tier=1, parent=""
+        room = room_along(facts, (0, 0), side, angle)
+        stem = straight("leader", "leader", (0, 0), side=side, angle=angle, wanted=room)
+        return (
+            Place(
+                limb=on(stem, tier=1, parent=""),
+                bearer="planting",
+                cut_mm=0,
+                wave=1,
+                first_angle_deg=angle,
+                winter_share=0.0,
+            ),
         )
-        return (Place(limb=stem, bearer="planting", cut_mm=0, wave=1, first_angle_deg=angle),)
 
     def steps(self, view: SeasonView) -> Iterator[Step]:
         """Plant at the slant, spur the side shoots, let the stem run to the top."""
-        yield from acts.usual_year(view)
+        yield from stem_acts.cordon_year(view)
+        yield from acts.around_the_frame(view)

@@ -1,45 +1,79 @@
-"""Minutes of work a tree asks for in a year.
+"""Minutes of work a tree asks for in a year, by the labour standards of the knowledge.
 
-The figures are the priors of the labour table: minutes = fixed + per unit × units, one trained person's time. They are
-the program's own defaults, anchored in orchard and vineyard figures; a business replaces them by its own records.
+The standards are priors anchored in orchard and vineyard figures; a business replaces them by what its crews record.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
+
+from gardens.knowledge.form_schema import KNOWLEDGE
+from gardens.knowledge.files import check, check_all, read_tables
+from gardens.knowledge.ground_schema import LabourFile, SourceFile, Standard
+from gardens.knowledge.words import form_group
+
+TIES_PER_M = 4
+NEW_SHOOT_M = 0.4
+"""How much of a new shoot is handled when it is chosen and tied. [m]"""
 
 
 @dataclass(frozen=True, slots=True)
 class YearOfWork:
-    """What one year asks for. ``metres`` of arm, rib, axis or rod; limbs that are new, cuts of the leader, ties."""
+    """What one year asks for.
+
+    ``metres`` is the length of all limbs at the start of the season, ``area_m2`` the wall face they cover, ``new_limbs``
+    the shoots that are raised, ``headings`` the cuts of the leader, ``cut_limbs`` the limbs that are shortened. All are
+    expected values and need not be whole.
+    """
 
     year: int
+    form: str
+    group: str
     metres: float
+    area_m2: float
     new_limbs: float
     headings: float
-    is_planting: bool
-    is_fan: bool
-    is_vine: bool
+    cut_limbs: float
+    is_planting: bool = False
 
 
 def usual_minutes(work: YearOfWork) -> float:
-    """Expected minutes of one trained person. Source: labour table of the project, own defaults."""
-    minutes = 4 + 1.5  # look, measure, photograph
+    """Expected minutes of one trained person in a year of training and pruning. Source: labour standards, house default."""
+    minutes = _time("inspect", work, tree=1)
     if work.is_planting:
-        minutes += 15 + 25
-    if work.headings > 0:
-        minutes += 3 + 2 * work.headings
+        minutes += _time("plant", work, tree=1)
+    if work.headings + work.cut_limbs > 0:
+        minutes += _time("head_back", work, cut=work.headings + work.cut_limbs)
     if work.new_limbs > 0:
-        minutes += 2 + 0.8 * work.new_limbs  # choose and rub out
-        minutes += 2 + 0.35 * 4 * work.new_limbs  # ties
-        minutes += 2 + 4 * work.new_limbs  # lower
-        minutes += 1 + 0.12 * 4 * work.new_limbs  # ties off
+        metres = work.new_limbs * NEW_SHOOT_M
+        minutes += _time("select_shoots", work, m_arm=metres, m2_face=metres * NEW_SHOOT_M)
+        minutes += _time("tie_in", work, tie=metres * TIES_PER_M)
+        minutes += _time("lower_arms", work, arm=work.new_limbs)
+        minutes += _time("remove_ties", work, tie=metres * TIES_PER_M)
     if work.metres > 0:
-        if work.is_vine:
-            minutes += 5 + 1.0 * work.metres + 2 * (3 + 1.2 * work.metres)
-        elif work.is_fan:
-            minutes += 8 + 2.0 * work.metres + 4 + 1.8 * work.metres
-        else:
-            minutes += 6 + 2.0 * work.metres + 4 + 1.8 * work.metres + 3 + 0.6 * work.metres
-        minutes += 3 + 1.0 * work.metres  # wall side
+        sizes = {"m_arm": work.metres, "m2_face": work.area_m2, "tree": 1.0}
+        minutes += sum(_time(kind, work, **sizes) for kind in ("winter_prune", "summer_prune", "clear_wall_side"))
     return minutes
+
+
+def _time(kind: str, work: YearOfWork, **units: float) -> float:
+    standard = _standard(kind, work.form, work.group)
+    return standard.fixed + standard.per_unit * units.get(standard.unit, 0.0) if standard else 0.0
+
+
+@cache
+def _standard(kind: str, form: str, group: str) -> Standard | None:
+    for standard in _standards():
+        fits_form = not standard.forms or form in standard.forms or form_group(form) in standard.forms
+        if kind in standard.kinds and fits_form and (not standard.groups or group in standard.groups):
+            return standard
+    return None
+
+
+@cache
+def _standards() -> tuple[Standard, ...]:
+    """The labour standards alone, without the species they also serve."""
+    sources = check(SourceFile, read_tables(KNOWLEDGE)["sources"], where="sources.toml").source
+    files = check_all(LabourFile, read_tables(KNOWLEDGE / "labour"), folder="labour", context={"sources": sources})
+    return tuple(standard for file in files.values() for standard in file.standard)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from gardens.knowledge.form_schema import FormRecord
-from gardens.training import acts
-from gardens.training.places import LEAST_ARM_MM, SIDES, Place, direction, room_along, run_of, straight
+from gardens.training import acts, fan_acts
+from gardens.training.places import Place, direction, on, room_along, sides_with_room, straight
 from gardens.training.state import Step, TreeFacts
 
 if TYPE_CHECKING:
@@ -15,8 +16,8 @@ if TYPE_CHECKING:
 
 PEACHES = ("peach", "nectarine")
 POME = ("apple", "pear", "quince", "medlar")
-FEWEST_RIBS, MOST_RIBS, RIB_GAP_MM = 3, 8, 420
-SPREAD_ABOVE_DEG, SPREAD_BELOW_DEG = 38.0, 30.0
+FEWEST_RIBS, MOST_RIBS, RIB_GAP_MM, RIBS_IN_A_WAVE = 3, 8, 420, 3
+STEEPEST_DEG, FLATTEST_DEG = 84.0, 6.0
 
 
 class Fans:
@@ -26,14 +27,15 @@ class Fans:
         """Arms at the trunk's head, ribs along them, each to the edge of the support."""
         head = min(trunk_height(facts, form), facts.height_mm // 3)
         places: list[Place] = []
-        for side, name in SIDES:
-            if run_of(facts, side) >= LEAST_ARM_MM:
-                places += _half(facts, form, (head, side, name))
+        for side, name in sides_with_room(facts):
+            arm = _arm(facts, form, (head, side, name))
+            places += [arm, *_ribs(facts, form, arm)]
         return tuple(sorted(places, key=lambda place: place.wave))
 
     def steps(self, view: SeasonView) -> Iterator[Step]:
         """Cut low, raise two arms, shorten them, raise ribs, shorten those."""
-        yield from acts.usual_year(view)
+        yield from fan_acts.fan_year(view)
+        yield from acts.around_the_frame(view)
 
 
 def trunk_height(facts: TreeFacts, form: FormRecord) -> int:
@@ -47,46 +49,68 @@ def trunk_height(facts: TreeFacts, form: FormRecord) -> int:
     return int(form.number("trunk_mm"))
 
 
-def _half(facts: TreeFacts, form: FormRecord, where: tuple[int, int, str]) -> list[Place]:
+def _arm(facts: TreeFacts, form: FormRecord, where: tuple[int, int, str]) -> Place:
     head, side, name = where
-    key, angle = f"arm:1:{name}", form.number("arm_final_angle_deg")
+    angle = form.number("arm_final_angle_deg")
     first = form.number("arm_first_angle_peach_deg" if facts.species in PEACHES else "arm_first_angle_deg")
-    length = room_along(facts, (0, head), side, angle)
-    arm = straight(key, "arm", (0, head), side, angle, length, tier=1)
-    places = [Place(limb=arm, bearer="leader", cut_mm=head, wave=1, first_angle_deg=first)]
-    count = max(FEWEST_RIBS, min(MOST_RIBS, int(length / RIB_GAP_MM) + 1))
-    spacing = min(form.number("rib_step_mm"), length * 0.75 / count)
-    start = min(form.number("first_rib_mm"), length * 0.2)
-    dx, dy = direction(side, angle)
-    above = 0
-    for index in range(1, count + 1):
-        along = start + (index - 1) * spacing
-        is_below = index % 3 == 2
-        above += 0 if is_below else 1
-        turn = (
-            -SPREAD_BELOW_DEG * (0.7 if index > 3 else 1)
-            if is_below
-            else SPREAD_ABOVE_DEG * (1.15 - 0.28 * (above - 1))
-        )
-        rib_angle = max(4.0, min(86.0, angle + turn))
-        origin = (round(dx * along), round(head + dy * along))
-        rib = straight(
-            f"rib:{index}:{name}",
-            "rib",
-            origin,
-            side,
-            rib_angle,
-            room_along(facts, origin, side, rib_angle),
-            tier=2 + (index - 1) // 3,
-            parent=key,
-        )
+    room = room_along(facts, (0, head), side, angle)
+    limb = straight(f"arm:1:{name}", "arm", (0, head), side=side, angle=angle, wanted=room)
+    return Place(
+        limb=on(limb, tier=1),
+        bearer="leader",
+        cut_mm=head,
+        along_mm=head,
+        wave=1,
+        first_angle_deg=first,
+        winter_share=form.number("extension_cut_share"),
+    )
+
+
+@dataclass(frozen=True)
+class _Stick:
+    """One rib: how far along the arm it leaves, and at what angle."""
+
+    along: float
+    angle: float
+
+
+def _ribs(facts: TreeFacts, form: FormRecord, arm: Place) -> list[Place]:
+    sticks = _sticks(form, arm)
+    places = []
+    dx, dy = direction(arm.limb.side, arm.limb.angle_deg)
+    for index, stick in enumerate(sticks):
+        origin = (round(dx * stick.along), round(arm.limb.origin_y_mm + dy * stick.along))
+        room = room_along(facts, origin, arm.limb.side, stick.angle)
+        key = f"rib:{index + 1}:{arm.limb.key.rsplit(':', 1)[1]}"
+        wave = 2 + index // RIBS_IN_A_WAVE
+        limb = straight(key, "rib", origin, side=arm.limb.side, angle=stick.angle, wanted=room)
         places.append(
             Place(
-                limb=rib,
-                bearer=key,
-                cut_mm=int(start + 3 * ((index - 1) // 3) * spacing),
-                wave=2 + (index - 1) // 3,
-                first_angle_deg=rib_angle,
+                limb=on(limb, tier=wave, parent=arm.limb.key),
+                bearer=arm.limb.key,
+                cut_mm=int(sticks[(wave - 2) * RIBS_IN_A_WAVE].along),
+                along_mm=int(stick.along),
+                wave=wave,
+                first_angle_deg=stick.angle,
+                winter_share=form.number("extension_cut_share"),
             )
         )
     return places
+
+
+def _sticks(form: FormRecord, arm: Place) -> list[_Stick]:
+    """Two ribs above the arm for one below it, in turn, their angles spread evenly between upright, arm and wire."""
+    length, angle = arm.limb.wanted_mm, arm.limb.angle_deg
+    count = max(FEWEST_RIBS, min(MOST_RIBS, int(length / RIB_GAP_MM) + 1))
+    spacing = min(form.number("rib_step_mm"), length * 0.75 / count)
+    start = min(form.number("first_rib_mm"), length * 0.2)
+    below = [index for index in range(count) if index % RIBS_IN_A_WAVE == 1]
+    above = [index for index in range(count) if index not in below]
+    angles = dict(zip(above, _spread(STEEPEST_DEG, angle, len(above)), strict=True))
+    angles |= dict(zip(below, _spread(FLATTEST_DEG, angle, len(below)), strict=True))
+    return [_Stick(start + index * spacing, angles[index]) for index in range(count)]
+
+
+def _spread(outer: float, arm: float, count: int) -> list[float]:
+    """``count`` angles from the outer edge toward the arm, evenly, without reaching it."""
+    return [outer + (arm - outer) * index / (count + 0.5) for index in range(count)]

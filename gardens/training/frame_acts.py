@@ -1,221 +1,256 @@
-"""Acts on the frame: heading, choosing, slanting, balancing, lowering, shortening."""
+"""Acts on the frame of a tree with a leader: heading, shortening, and the turns of single forms."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from gardens.training.season_view import Part, SeasonView
+from gardens.training.growing import Growing
+from gardens.training.season_view import SeasonView, at, to
 from gardens.training.state import Step
-from gardens.training.walk import Growing
-from gardens.training.words import beside_wire, capital, listed, name_of
+from gardens.training.words import beside_wire, listed, name_of, number_word, ordinal
 
 LEAST_SHORTENING_MM = 30
 """Nobody is sent to take off less than this. [mm]"""
-STIFF_DEG = 7
 
 
-def heading(
-    view: SeasonView, *, part: Part = "dormant", shoots: str = "one to go up and one for each side"
-) -> Iterator[Step]:
+def called(view: SeasonView, limb: Growing) -> str:
+    """A limb's name, without its tier where only one tier has arms."""
+    return name_of(limb.place.limb, many_tiers=view.has_tiers)
+
+
+def heading(view: SeasonView) -> Iterator[Step]:
     """The leader's cut: at the next wire if it reaches it, a third of its growth if not."""
+    if view.facts.start == "feathered" and view.age == 1:
+        yield from _taking_feathers(view)
     if not view.cut:
         return
     wave, height = view.cut
-    if view.reaches:
-        yield from _head_at_wire(view, wave, height, part, shoots)
-        return
-    wire, name = view.wire(wave)
-    leader = view.walk.leader
-    off = leader.grown * view.practice.short_leader_share
-    if off >= LEAST_SHORTENING_MM and view.age > 1:
+    bends = any(limb.place.bends_leader for limb in view.walk.on_leader(wave))
+    if view.walk.must_wait(wave, view.year):
+        keep = view.walk.trunk_top
         yield from view.step(
-            "leader_short",
+            "leader_to_one_bud",
             "leader",
-            f"Cut {view.length(off)} off the leader, to {view.length(leader.length - off)} above the ground: "
-            f"it is {view.length(wire - leader.length)} short of {name}.",
-            part=part,
-            at_mm=leader.length - off,
+            f"Cut the leader to one bud, {view.length(keep + 30)} above the ground: the first arms come first.",
+            part=view.frame_part,
+            at=at(keep + 30),
         )
-    else:
-        yield from view.step(
-            "leader_waits",
-            "leader",
-            f"Leave the leader whole: it stands {view.length(leader.length)} high, {name} is at {view.length(wire)}.",
-            part=part,
-        )
+    elif view.reaches and not bends:
+        yield from _head_at_wire(view, wave, height)
+    elif not view.reaches:
+        yield from _leader_is_short(view, wave)
 
 
-def _head_at_wire(view: SeasonView, wave: int, height: float, part: Part, shoots: str) -> Iterator[Step]:
+def _head_at_wire(view: SeasonView, wave: int, height: float) -> Iterator[Step]:
     wire, name = view.wire(wave)
-    is_last = wave == view.walk.plan.leader_waves[-1][0]
-    count = len([limb for limb in view.about_to_start if limb.place.bearer == "leader"]) + (0 if is_last else 1)
-    keep = "one for each side and none to go up" if is_last else shoots
-    place = beside_wire(height, wire, name, view.units) if view.walk.plan.leader_waves[wave - 1][2] else ""
-    where = f"Cut the leader {view.length(height)} above the ground{f', {place}' if place else ''}"
+    rule = "head_last" if view.is_last(wave) else "head"
+    beside = beside_wire(height, wire, name, view.units)
+    beside = f", {beside}," if beside else ""
+    limbs = [limb for limb in view.about_to_start if limb.place.bearer == "leader"]
+    up = 0 if view.is_last(wave) else 1
+    buds = number_word(len(limbs) + up)
+    sides = listed(["one to go up"] * up + [_bud_for(limb) for limb in limbs])
     yield from view.step(
-        "head_last" if is_last else "head",
+        rule,
         "leader",
-        f"{where}, just above a sound bud; keep {_number(count)} good buds below the cut, {keep}.",
-        part=part,
-        at_mm=height,
+        f"Cut the leader {view.length(height)} above the ground{beside} just above a sound bud; "
+        f"keep {buds} good bud{'s' if buds != 'one' else ''} below the cut: {sides}.",
+        part=view.frame_part,
+        at=at(height),
     )
 
 
-def choosing(view: SeasonView) -> Iterator[Step]:
-    """Which of the young shoots stay, and that the rest are rubbed out."""
-    for tier, limbs in _by_tier(view.starting):
-        waiting = [limb for limb in limbs if limb.status == "wanted"]
-        if not waiting:
-            continue
-        sides = listed([f"one for {name_of(limb.place.limb)}" for limb in waiting])
-        up = "one to go straight up, " if view.leader_goes_on and waiting[0].place.bearer == "leader" else ""
-        spare = ", and one spare" if view.practice.keep_spare_shoot else ""
-        limb_key = f"tier:{tier}"
-        yield from view.step("select", limb_key, f"Choose the strongest shoots: {up}{sides}{spare}.")
-        yield from view.step(
-            "rub_out",
-            limb_key,
-            f"Rub out every other shoot within {view.length(150)} of {_where(waiting[0])} with the thumb.",
-        )
+def _bud_for(limb: Growing) -> str:
+    side = limb.place.limb.side
+    return "one to go on upward" if side == 0 else f"one on the {'left' if side < 0 else 'right'}"
 
 
-def slanting(view: SeasonView) -> Iterator[Step]:
-    """New shoots to slanted canes, the leader to an upright one."""
-    for tier, limbs in _by_tier(view.starting):
-        waiting = [limb for limb in limbs if limb.status in ("wanted", "chosen")]
-        if not waiting:
-            continue
-        angle = waiting[0].place.first_angle_deg
-        what = "the two new shoots" if len(waiting) == 2 else "the new shoot" if len(waiting) == 1 else "the new shoots"
+def _leader_is_short(view: SeasonView, wave: int) -> Iterator[Step]:
+    wire, name = view.wire(wave)
+    place = name or f"the place of tier {wave}"
+    leader, off = view.walk.leader, view.walk.short_cut()
+    if off >= LEAST_SHORTENING_MM:
+        left = leader.length - off
+        gap = cut[1] - leader.length if (cut := view.cut) else 0.0
         yield from view.step(
-            "tie_slanted",
-            f"tier:{tier}",
-            f"Tie {what} of {_tier_name(view, tier)} to canes at {angle:.0f}°, loosely, every {view.length(200)}.",
-            to_angle_deg=angle,
-        )
-    if view.leader_goes_on and view.age >= 1 and view.starting:
-        yield from view.step(
-            "tie_leader",
+            "leader_short",
             "leader",
-            f"Tie the leader to an upright cane every {view.length(200)}, not within {view.length(100)} of its tip.",
-            to_angle_deg=90.0,
+            f"Cut {view.length(off)} off the leader, to {view.length(left)} above the ground: "
+            f"it is {view.length(gap)} short of its cut at {place}.",
+            part=view.frame_part,
+            at=at(left),
         )
+        return
+    yield from view.step(
+        "leader_waits",
+        "leader",
+        f"Leave the leader whole: it stands {view.length(leader.length)} high, {place} is at {view.length(wire)}.",
+        part=view.frame_part,
+    )
 
 
-def balancing(view: SeasonView) -> Iterator[Step]:
-    """Of two unequal partners the weaker is raised and the stronger lowered."""
-    for weak, strong in unequal_pairs(view):
-        turn = view.practice.balance_turn_deg
-        up = min(85.0, weak.angle + turn)
-        down = max(-10.0, strong.angle - turn)
-        why = (
-            f"it is {view.length(strong.length - weak.length)} behind" if strong.length > weak.length else "it is weak"
-        )
+def _taking_feathers(view: SeasonView) -> Iterator[Step]:
+    arms = [limb for limb in view.starting if limb.place.wave == 1 and limb.status == "chosen"]
+    if not arms:
+        return
+    angle = arms[0].place.first_angle_deg
+    _, name = view.wire(1)
+    yield from view.step(
+        "take_feathers",
+        "tier:1",
+        f"Keep the strongest feather on each side at {name or 'the height of the first arms'}, tie both at {angle:.0f}° "
+        f"and cut the others off flush.",
+        at=to(angle),
+    )
+
+
+def shortening(view: SeasonView) -> Iterator[Step]:
+    """How much of last season's growth comes off each limb, and what grows beyond its place."""
+    if not view.before_growth or view.is_renovating:
+        return
+    if view.state.stage == "full":
         yield from view.step(
-            "raise_weak",
-            weak.key,
-            f"Raise {name_of(weak.place.limb)} to {up:.0f}° and tie it there: {why}.",
-            to_angle_deg=up,
+            "end_of_run",
+            "whole",
+            "Cut what each limb grew beyond its end back to where that growth began.",
+            part=view.frame_part,
         )
-        yield from view.step(
-            "lower_strong",
-            strong.key,
-            f"Lower {name_of(strong.place.limb)} to {down:.0f}° until the two are equal.",
-            to_angle_deg=down,
-        )
-
-
-def unequal_pairs(view: SeasonView) -> Iterator[tuple[Growing, Growing]]:
-    """(weaker, stronger) partners of a tier that differ by more than the business bears."""
-    for _, limbs in _by_tier(limb for limb in view.limbs if limb.season and limb.status != "lost"):
-        sides = {limb.place.limb.side: limb for limb in limbs if limb.place.limb.kind in ("arm", "rod", "axis")}
-        if set(sides) != {-1, 1} or len(limbs) != 2:
-            continue
-        weak, strong = sorted(sides.values(), key=lambda limb: limb.length / max(1, limb.wanted))
-        if weak.length >= weak.wanted * view.practice.full_share:
-            continue
-        share = (weak.length / max(1, weak.wanted)) / max(1e-9, strong.length / max(1, strong.wanted))
-        if strong.is_weak and not weak.is_weak and share > view.practice.balance_trigger:
-            weak, strong = strong, weak
-        if share < view.practice.balance_trigger or weak.is_weak:
-            yield weak, strong
-
-
-def lowering(view: SeasonView) -> Iterator[Step]:
-    """After growth, slanted shoots come down to their place; stiff ones in two steps."""
-    late = [limb for limb in view.standing if limb.status in ("chosen", "tied")]
-    for tier, limbs in _by_tier(late):
-        final = limbs[0].final_angle
-        yield from view.step(
-            "lower_stiff",
-            f"tier:{tier}",
-            f"Bring {_tier_name(view, tier)} down to {final:.0f}° in two stages and tie it flat before the buds swell.",
-            part="dormant",
-            to_angle_deg=final,
-        )
-    for tier, limbs in _by_tier(limb for limb in view.starting if limb.status != "set"):
-        final = limbs[0].final_angle
-        if abs(limbs[0].place.first_angle_deg - final) <= STIFF_DEG:
-            continue
-        target = "along the wire" if abs(final) < 1 else f"to {final:.0f}°"
-        yield from view.step(
-            "lower",
-            f"tier:{tier}",
-            f"Untie the canes of {_tier_name(view, tier)} and lay the shoots {target}; stop where one resists.",
-            to_angle_deg=final,
-        )
-
-
-def shortening(view: SeasonView, *, part: Part = "dormant") -> Iterator[Step]:
-    """How much of last season's growth comes off each arm, and what grows beyond its place."""
+        return
     for limb in view.standing:
-        if (view.year, limb.key) in view.walk.shortened or limb.key == view.walk.plan.stem:
-            continue
-        if limb.length > limb.wanted:
+        if (view.year, limb.key) not in view.walk.shortened:
+            yield from _shorten(view, limb)
+
+
+def _shorten(view: SeasonView, limb: Growing) -> Iterator[Step]:
+    if limb.length >= limb.wanted * view.practice.full_share:
+        if any(shoot.place.bearer == limb.key for shoot in view.about_to_start):
+            yield from _head_fork(view, limb)
+        elif not _ends_in_limbs(view, limb):
             yield from view.step(
                 "end_of_run",
                 limb.key,
-                f"Cut {name_of(limb.place.limb)} back to {view.length(limb.wanted)} from its start, where its place ends.",
-                part=part,
-                at_mm=limb.wanted,
+                f"Cut what {called(view, limb)} grew beyond {view.length(limb.wanted)} from its start back to there.",
+                part=view.frame_part,
+                at=at(limb.wanted),
             )
-            continue
-        off = view.walk.winter_cut(limb, view.year)
-        if off < LEAST_SHORTENING_MM or not view.before_growth:
-            continue
-        rule = "shorten_by_angle" if view.practice.arm_winter_cut == "by_angle" else "shorten_weak"
+        return
+    off = view.walk.winter_cut(limb, view.year)
+    if off < LEAST_SHORTENING_MM:
+        return
+    bud = "outward" if limb.place.limb.kind == "axis" else "down"
+    yield from view.step(
+        _rule_for_cut(view, limb),
+        limb.key,
+        f"Cut {view.length(off)} off {called(view, limb)}, to {view.length(limb.length - off)} from its start, above a "
+        f"bud that looks {bud}.",
+        part=view.frame_part,
+        at=at(limb.length - off),
+    )
+
+
+def _head_fork(view: SeasonView, limb: Growing) -> Iterator[Step]:
+    shoots = [shoot for shoot in view.about_to_start if shoot.place.bearer == limb.key]
+    if not _ends_in_limbs(view, limb):
+        return
+    yield from view.step(
+        "head_fork",
+        limb.key,
+        f"Cut {called(view, limb)} {view.length(limb.wanted)} from its start; keep {number_word(len(shoots))} good buds below "
+        f"the cut, one to each side.",
+        part=view.frame_part,
+        at=at(limb.wanted),
+    )
+
+
+def _ends_in_limbs(view: SeasonView, limb: Growing) -> bool:
+    """Whether a limb forks at its end, so that it has no tip of its own to cut."""
+    near_end = limb.wanted * view.practice.full_share
+    return any(other.place.bearer == limb.key and other.place.along_mm >= near_end for other in view.limbs)
+
+
+def _rule_for_cut(view: SeasonView, limb: Growing) -> str:
+    if limb.place.bends_leader:
+        return "shorten_bent"
+    if limb.place.winter_share is not None:
+        return "shorten_form"
+    return "shorten_by_angle" if view.practice.arm_winter_cut in ("by_angle", "tip") else "shorten_weak"
+
+
+def bending_over(view: SeasonView) -> Iterator[Step]:
+    """A one-armed step-over: the supple stem itself is bent to the wire."""
+    limb = next((limb for limb in view.starting if limb.place.bends_leader), None)
+    if limb and limb.status != "set":
+        wire, _ = view.wire(1)
         yield from view.step(
-            rule,
+            "bend_stem",
             limb.key,
-            f"Cut {view.length(off)} off {name_of(limb.place.limb)}, to {view.length(limb.length - off)} from its start, "
-            f"above a bud that looks down.",
-            part=part,
-            at_mm=limb.length - off,
+            f"Bend the stem over at {view.length(wire)} toward the {'left' if limb.place.limb.side < 0 else 'right'}, "
+            f"a little lower every two weeks, until it lies along the wire.",
+            at=to(0.0),
         )
 
 
-def _by_tier(limbs: object) -> list[tuple[int, list[Growing]]]:
-    tiers: dict[int, list[Growing]] = {}
-    for limb in limbs:  # type: ignore[attr-defined]
-        tiers.setdefault(limb.place.limb.tier, []).append(limb)
-    return sorted(tiers.items())
+def turning_up(view: SeasonView) -> Iterator[Step]:
+    """Uprights that have reached their line are turned up, the outermost first."""
+    for limb in view.limbs:
+        foot = limb.foot
+        expected = view.walk.expected(limb, view.year) if limb.is_alive or limb in view.about_to_start else 0.0
+        grown = limb.grown if not view.before_growth and limb.season else 0.0
+        base = limb.length - grown
+        if not base < foot <= base + max(expected, grown):
+            continue
+        yield from view.step(
+            "turn_up",
+            limb.key,
+            f"Turn the shoot of {called(view, limb)} up onto its lath, {view.length(foot)} out from where it starts, "
+            f"while it is green.",
+            at=to(90.0),
+        )
 
 
-def _tier_name(view: SeasonView, tier: int) -> str:
+def tying_crossings(view: SeasonView, spacing_mm: int) -> Iterator[Step]:
+    """Arms of a lattice are tied to their neighbours' where they cross."""
+    if view.standing and view.state.stage != "full":
+        yield from view.step(
+            "tie_crossing",
+            "whole",
+            f"Tie the arms loosely to those of the neighbours at each crossing, the first {view.length(spacing_mm / 2)} "
+            f"to the side of the trunk.",
+        )
+
+
+def centre_leader(view: SeasonView) -> Iterator[Step]:
+    """A fan that was sold with a leader in the middle: the leader comes out above the lowest strong pair."""
+    if any("centre leader" in text.lower() for _, _, text in view.state.notes) and view.age == 1:
+        height = view.walk.plan.trunk_mm
+        keep = view.form.number("sold_as_fan_arm_mm")
+        yield from view.step(
+            "centre_leader_out",
+            "leader",
+            f"Cut the middle leader out just above the strongest low pair, about {view.length(height)} up; tie the pair at "
+            f"45° and cut each arm to {view.length(keep)}, above a bud that looks down.",
+            at=at(height),
+        )
+
+
+def wave_name(view: SeasonView, tier: int) -> str:
+    """A tier, or a group of ribs, as it is called."""
     kinds = {limb.place.limb.kind for limb in view.limbs if limb.place.limb.tier == tier}
+    if kinds <= {"arm"} and not view.has_tiers:
+        return "the two arms"
     if kinds == {"rib"}:
-        return f"rib group {tier - 1}"
-    return f"tier {tier}" if view.walk.plan.tiers > 1 else "the pair"
+        return f"the {ordinal(tier - 1)} ribs"
+    if kinds <= {"rod"}:
+        return "the rods"
+    if kinds <= {"cane"}:
+        return "the canes"
+    if kinds <= {"axis"}:
+        return _uprights_name(view, tier)
+    return f"tier {tier}"
 
 
-def _where(limb: Growing) -> str:
-    return "the cut" if limb.place.bearer == "leader" else name_of(limb.place.limb)
-
-
-def _number(count: int) -> str:
-    return ("no", "one", "two", "three", "four", "five", "six")[count] if count <= 6 else str(count)
-
-
-def sentence(text: str) -> str:
-    """A text as a sentence."""
-    return capital(text)
+def _uprights_name(view: SeasonView, tier: int) -> str:
+    count = len({limb.place.limb.tier for limb in view.limbs if limb.place.limb.kind == "axis"})
+    if count == 1:
+        return "the uprights"
+    return "the outermost uprights" if tier == 1 else f"the {ordinal(tier)} pair of uprights from outside"

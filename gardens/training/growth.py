@@ -15,6 +15,8 @@ from gardens.knowledge import form_schema as knowledge
 from gardens.training.state import TreeFacts
 
 LEADER, ARMS = "leader", "arms"
+DWARF_FORMS = ("step_over", "oblique_cordon", "upright_cordon")
+"""Forms that are planted on a dwarfing stock as a matter of course."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,9 +69,7 @@ def vigour_class(facts: TreeFacts) -> int:
     stock = knowledge.rootstocks().get(stock_id(facts.rootstock)) if facts.rootstock else None
     if stock:
         return stock.vigour
-    if facts.form == "step_over":
-        return 1
-    if facts.form in ("oblique_cordon", "upright_cordon"):
+    if facts.form in DWARF_FORMS:
         return 2
     usual = knowledge.usual_vigours().get(facts.species)
     return usual.vigour if usual else 4

@@ -7,6 +7,7 @@ the front of the support, y from the ground.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -14,11 +15,15 @@ from gardens.knowledge.form_schema import FormRecord
 from gardens.training.state import Limb, TreeFacts
 
 Point = tuple[float, float]
+Spot = tuple[int, int]
 Kind = Literal["trunk", "leader", "arm", "rib", "axis", "rod", "cane"]
 LEFT, RIGHT = -1, 1
 SIDES = ((LEFT, "left"), (RIGHT, "right"))
 LEAST_ARM_MM = 200
 """A run shorter than this carries no arm."""
+SLANTED_DEG = 7.0
+"""A limb further than this from its final angle is still on its slant."""
+USUAL_GAP_MM = 400
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,9 +31,11 @@ class Place:
     """The place of one limb and what must stand before its shoot can be raised.
 
     ``bearer`` is "leader", the key of the limb it springs from, or "planting" for a stem that is there from the start.
-    ``cut_mm`` is where the bearer is cut for it: a height above ground on the leader, a distance along any other limb.
-    ``takes_margin`` says that the business's heading margin shifts that cut. ``wave`` counts the cuts from the ground
-    or the trunk outward; limbs of one wave on one bearer arise together.
+    ``cut_mm`` is how long the bearer must be for it, and where the leader is cut: a height above ground on the leader,
+    a distance along any other limb. ``along_mm`` is where on its bearer it springs. ``takes_margin`` says that the
+    business's heading margin shifts the cut. ``wave`` counts the cuts from the ground or the trunk outward; limbs of
+    one wave on one bearer arise together. ``winter_share`` is the share of its new growth that the form takes off
+    every winter, None where the business decides. ``bends_leader`` marks a limb that is the bent leader itself.
     """
 
     limb: Limb
@@ -36,7 +43,10 @@ class Place:
     cut_mm: int
     wave: int
     first_angle_deg: float
+    along_mm: int = 0
     takes_margin: bool = False
+    winter_share: float | None = None
+    bends_leader: bool = False
 
 
 @dataclass(frozen=True)
@@ -44,112 +54,105 @@ class Plan:
     """All places of a tree, in the order they are formed, with the questions the walk through the years asks.
 
     ``stem`` is the key of the limb that is the tree's own stem (a cordon's leader, an upright rod), "" otherwise.
-    ``leader_waves`` are the cuts of the leader: (wave, height of the cut without margin, takes margin).
+    ``leader_cuts`` are the cuts of the leader: (wave, height without margin, takes margin).
     """
 
     places: tuple[Place, ...]
     stem: str
-    leader_waves: tuple[tuple[int, int, bool], ...]
+    leader_cuts: tuple[tuple[int, int, bool], ...]
 
     @property
     def tiers(self) -> int:
         """How many tiers there are, counted by the limbs' own tier numbers."""
         return max((place.limb.tier for place in self.places), default=0)
 
+    @property
+    def trunk_mm(self) -> int:
+        """The height of the finished trunk, 0 for a form that is all stem."""
+        return max((height for _, height, _ in self.leader_cuts), default=0)
 
-def straight(
-    key: str,
-    kind: Kind,
-    origin: tuple[int, int],
-    side: int,
-    angle: float,
-    wanted: float,
-    *,
-    tier: int = 0,
-    parent: str = "trunk",
-) -> Limb:
-    """A wanted limb that runs straight."""
+
+def straight(key: str, kind: Kind, origin: Spot, *, side: int, angle: float, wanted: float) -> Limb:
+    """A wanted limb that runs straight, on the trunk's first tier; `on` moves it elsewhere."""
     return Limb(
         key=key,
         kind=kind,
-        tier=tier,
         side=side,
         wanted_mm=max(0, int(wanted)),
         angle_deg=angle,
         origin_x_mm=origin[0],
         origin_y_mm=origin[1],
-        parent=parent,
     )
 
 
-def bent(
-    key: str, kind: Kind, points: tuple[tuple[int, int], ...], *, side: int, tier: int, parent: str = "trunk"
-) -> Limb:
-    """A wanted limb that follows a course of points, first along the support, then up."""
+def bent(key: str, points: Sequence[Spot], *, side: int) -> Limb:
+    """A wanted upright that follows a course of points: along the support first, then up."""
     length = sum(math.dist(a, b) for a, b in zip(points, points[1:], strict=False))
-    return replace(straight(key, kind, points[0], side, 90.0, length, tier=tier, parent=parent), course_mm=points)
+    upright = straight(key, "axis", points[0], side=side, angle=90.0, wanted=length)
+    return replace(upright, course_mm=tuple(points))
+
+
+def on(limb: Limb, *, tier: int, parent: str = "trunk") -> Limb:
+    """The limb on a tier and a parent."""
+    return replace(limb, tier=tier, parent=parent)
 
 
 def direction(side: int, angle_deg: float) -> Point:
     """The unit vector of a limb: sideways by its side, upward by its angle."""
     radians = math.radians(angle_deg)
-    return (math.cos(radians) * (side if side else 1) if side or angle_deg != 90 else 0.0, math.sin(radians))
+    return (side * math.cos(radians), math.sin(radians))
 
 
-def room_along(facts: TreeFacts, origin: tuple[int, int], side: int, angle_deg: float) -> float:
+def room_along(facts: TreeFacts, origin: Spot, side: int, angle_deg: float) -> float:
     """How far a straight limb can run from ``origin`` before it leaves the support. [mm]"""
     dx, dy = direction(side, angle_deg)
-    sideways = facts.run_right_mm - origin[0] if dx > 0 else facts.run_left_mm + origin[0]
     limits = [math.inf]
     if abs(dx) > 1e-9:
-        limits.append(sideways / abs(dx))
-    if dy > 1e-9:
-        limits.append((facts.height_mm - origin[1]) / dy)
-    elif dy < -1e-9:
-        limits.append(origin[1] / -dy)
+        limits.append((facts.run_right_mm - origin[0] if dx > 0 else facts.run_left_mm + origin[0]) / abs(dx))
+    if abs(dy) > 1e-9:
+        limits.append((facts.height_mm - origin[1]) / dy if dy > 0 else origin[1] / -dy)
     return max(0.0, min(limits))
 
 
 def course(limb: Limb, length_mm: float | None = None) -> tuple[Point, ...]:
     """The way of a limb as it stands, as points from its origin on; with ``length_mm`` cut or carried to that length.
 
-    A limb in its slanted first seasons runs at its present angle; a bent limb follows its planned course.
+    A limb on its slant runs straight at its present angle; a bent limb in its place follows its planned course.
     """
-    length = limb.length_mm if length_mm is None else length_mm
+    length = float(limb.length_mm if length_mm is None else length_mm)
     start = (float(limb.origin_x_mm), float(limb.origin_y_mm))
-    if not limb.course_mm:
+    on_slant = limb.wanted_angle_deg is not None and abs(limb.wanted_angle_deg - limb.angle_deg) > SLANTED_DEG
+    if not limb.course_mm or on_slant:
         dx, dy = direction(limb.side, limb.angle_deg)
         return (start, (start[0] + dx * length, start[1] + dy * length))
-    points: list[Point] = [start]
-    left = float(length)
-    for a, b in zip(limb.course_mm, limb.course_mm[1:], strict=False):
-        span = math.dist(a, b)
-        if left <= span:
-            share = left / span if span else 0.0
-            points.append((a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share))
-            return tuple(points)
-        points.append((float(b[0]), float(b[1])))
-        left -= span
-    return tuple(points)
+    return _along(limb.course_mm, length)
 
 
 def wanted_course(limb: Limb) -> tuple[Point, ...]:
     """The way of a limb in its final place at its wanted length."""
     final = limb.angle_deg if limb.wanted_angle_deg is None else limb.wanted_angle_deg
-    return course(replace(limb, angle_deg=final), limb.wanted_mm)
+    return course(replace(limb, angle_deg=final, wanted_angle_deg=None), limb.wanted_mm)
+
+
+def _along(points: Sequence[Spot], length: float) -> tuple[Point, ...]:
+    way: list[Point] = [(float(points[0][0]), float(points[0][1]))]
+    left = length
+    for a, b in zip(points, points[1:], strict=False):
+        span = math.dist(a, b)
+        share = 1.0 if left >= span else left / span
+        way.append((a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share))
+        left -= span
+        if left <= 0:
+            break
+    return tuple(way)
 
 
 def wires_of(facts: TreeFacts, form: FormRecord, count: int) -> tuple[int, ...]:
-    """The heights of the tiers: the support's own wires, else the form's usual ones, within the support's height."""
-    wires = list(facts.wire_heights_mm)
-    first, step = (
-        int(form.number("first_wire_mm")),
-        int(form.numbers["wire_spacing_mm"].value) if form.has("wire_spacing_mm") else 400,
-    )
-    if not wires:
-        wires = [first]
+    """The heights of the tiers: the support's own wires, then the form's usual spacing, within the support's height."""
+    wires = list(facts.wire_heights_mm) or [int(form.number("first_wire_mm"))]
+    usual = int(form.number("wire_spacing_mm")) if form.has("wire_spacing_mm") else USUAL_GAP_MM
+    gap = wires[-1] - wires[-2] if len(wires) > 1 else usual
     while len(wires) < count:
-        gap = wires[-1] - wires[-2] if len(wires) > 1 else step
         wires.append(wires[-1] + gap)
     return tuple(wire for wire in wires[:count] if wire <= facts.height_mm)
 
@@ -169,3 +172,8 @@ def longer_side(facts: TreeFacts) -> int:
 def run_of(facts: TreeFacts, side: int) -> int:
     """The room along the support on one side. [mm]"""
     return facts.run_left_mm if side == LEFT else facts.run_right_mm
+
+
+def sides_with_room(facts: TreeFacts) -> list[tuple[int, str]]:
+    """The sides on which there is room for an arm."""
+    return [(side, name) for side, name in SIDES if run_of(facts, side) >= LEAST_ARM_MM]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 from gardens.knowledge import form_schema as knowledge
@@ -9,16 +10,24 @@ from gardens.knowledge.form_schema import FormRecord
 from gardens.training.cordons import Cordons
 from gardens.training.families import FormFamily
 from gardens.training.fans import Fans
+from gardens.training.informal import Informals
+from gardens.training.lattice import Lattices
+from gardens.training.palmettes import Palmettes
 from gardens.training.places import Plan, straight
 from gardens.training.state import Limb, TreeFacts
 from gardens.training.tiers import Tiers
+from gardens.training.uprights import Uprights
 from gardens.training.vines import Vines
 
 FAMILIES: dict[str, FormFamily] = {
     "tiers": Tiers(),
     "cordons": Cordons(),
     "fans": Fans(),
+    "palmettes": Palmettes(),
+    "uprights": Uprights(),
+    "lattice": Lattices(),
     "vines": Vines(),
+    "informal": Informals(),
 }
 
 
@@ -51,6 +60,7 @@ def plan_limbs(facts: TreeFacts, form: FormRecord | None = None) -> tuple[Limb, 
     """
     laid = plan(facts, form)
     limbs = tuple(place.limb for place in laid.places)
-    if laid.stem or not laid.leader_waves:
+    if laid.stem or not limbs:
         return limbs
-    return (straight("trunk", "trunk", (0, 0), 0, 90.0, max(cut for _, cut, _ in laid.leader_waves), parent=""), *limbs)
+    trunk = straight("trunk", "trunk", (0, 0), side=0, angle=90.0, wanted=laid.trunk_mm)
+    return (replace(trunk, parent=""), *limbs)

@@ -15,7 +15,8 @@ class TrainingPractice:
     ``low_shoots`` "keep_first_year" leaves them through the first season to feed the roots. ``arm_winter_cut``:
     "weak_third" takes a third of the new growth of arms that grew less than expected, "third" of all, "tip" only the
     tip, "by_angle" half of uprights, a third of slanted and the tip of flat limbs, "none" leaves them.
-    ``stem_at_top`` says what a slanted cordon does at the top wire. ``vine_first_year`` "root" lets a new vine grow
+    ``asks_for_upkeep`` adds the care of side wood to the steps (blossom, summer cuts, spurs), of which the species rules
+    know more. ``stem_at_top`` says what a slanted cordon does at the top wire. ``vine_first_year`` "root" lets a new vine grow
     freely and takes it back to two buds.
     """
 
@@ -26,7 +27,6 @@ class TrainingPractice:
     arm_winter_cut: Literal["weak_third", "third", "tip", "by_angle", "none"] = "weak_third"
     keep_spare_shoot: bool = True
     wait_for_strong_first_arms: bool = False
-    lower: Literal["after_the_season", "gradually"] = "after_the_season"
     balance_trigger: float = 0.8
     balance_turn_deg: float = 15
     blossom_off_seasons: int = 3
@@ -38,11 +38,10 @@ class TrainingPractice:
     stem_at_top: Literal["cut_tip", "lower"] = "cut_tip"
     vine_first_year: Literal["root", "train"] = "root"
     vine_cane_min_mm: int = 8
-    canes_per_vine: Literal[0, 1, 2] = 0
     full_share: float = 0.95
     renovation_seasons: int = 3
     renovation_share: float = 1 / 3
-    tie_material: str = "soft string"
+    asks_for_upkeep: bool = True
 
     def __post_init__(self) -> None:
         for name in ("short_leader_share", "balance_trigger", "full_share", "renovation_share"):

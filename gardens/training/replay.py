@@ -8,13 +8,19 @@ from datetime import date
 
 from gardens.knowledge.form_schema import FormRecord
 from gardens.training import seasons
-from gardens.training.growth import LEADER
+from gardens.training.growing import Growing
+from gardens.training.places import SLANTED_DEG
 from gardens.training.practice import USUAL, TrainingPractice
-from gardens.training.starts import begin
+from gardens.training.resume import note_factor
+from gardens.training.standing import leader_height, state_of
+from gardens.training.starts import FEATHERED_FAMILIES, begin
 from gardens.training.state import Record, TreeFacts, TreeState
-from gardens.training.walk import ACCEPTED, FLAT_ENOUGH_DEG, Growing, Walk
+from gardens.training.walk import Walk
 
 GROWTH_OVER = 0.95
+"""Share of a season's extension from which a length tells the season's growth."""
+ACCEPTED = "accepted"
+RENOVATED = "renovation finished"
 UNRECORDED_MATERIAL = "not recorded"
 
 
@@ -44,7 +50,7 @@ def fold(
         walk.advance(record.on)
         _take(walk, record)
     walk.advance(on)
-    state = walk.state()
+    state = state_of(walk)
     return replace(state, on=on) if state.on != on else state
 
 
@@ -100,25 +106,24 @@ def _take_measured(walk: Walk, record: Record) -> None:
         _measure_leader(walk, record.value)
         return
     for limb in limbs_named(walk, record.limb):
-        if record.what == "limb_length":
+        if record.what == "limb_length" and not walk.is_free_leader(limb):
+            _revive(limb)
             _bring_into_being(walk, limb)
             _measure_length(walk, limb, record.value)
-        elif record.what == "limb_angle" and limb is not walk.leader:
+        elif record.what == "limb_angle" and not walk.is_free_leader(limb) and limb.status != "lost":
             _bring_into_being(walk, limb)
-            limb.angle = record.value
-            limb.status = "set" if abs(limb.angle - limb.final_angle) <= FLAT_ENOUGH_DEG else "tied"
+            limb.angle = min(90.0, record.value)
+            limb.status = "set" if abs(limb.angle - limb.final_angle) <= SLANTED_DEG else "tied"
         elif record.what == "season_growth":
             _measure_growth(walk, limb, record.value)
 
 
 def _measure_leader(walk: Walk, height: float) -> None:
-    stem = walk.leader
     if walk.plan.stem:
-        rise = walk.leader_height() / stem.length if stem.length else 1.0
-        height = height / rise if rise else height
-    elif walk.leader_ended:
-        return
-    _measure_length(walk, stem, height)
+        rise = leader_height(walk) / walk.leader.length if walk.leader.length else 1.0
+        _measure_length(walk, walk.leader, height / rise)
+    elif not walk.leader_ended:
+        _measure_length(walk, walk.leader, max(height, walk.trunk_top))
 
 
 def _measure_length(walk: Walk, limb: Growing, length: float) -> None:
@@ -126,9 +131,8 @@ def _measure_length(walk: Walk, limb: Growing, length: float) -> None:
     season = _season_grown(walk)
     if limb.base_known and season is not None:
         _note_growth(walk, limb, season, grown)
-    limb.grown = grown
-    limb.length = length
-    limb.is_measured = True
+    limb.grown, limb.length = grown, length
+    limb.is_estimated = False
     limb.base_known = limb.base_known or walk.today < walk.day(walk.season, seasons.GROWTH_STARTS)
     walk.note_if_full()
 
@@ -138,29 +142,31 @@ def _measure_growth(walk: Walk, limb: Growing, grown: float) -> None:
     if season is None:
         return
     _note_growth(walk, limb, season, grown)
-    if not limb.is_measured:
+    if limb.is_estimated:
         limb.length = max(0.0, limb.length + grown - limb.grown)
     limb.grown = grown
 
 
 def _season_grown(walk: Walk) -> int | None:
     """The season whose growth is over on the walk's day: this one from its end on, the last one while dormant."""
-    southern = walk.facts.is_southern
     if walk.today < walk.day(walk.season, seasons.GROWTH_STARTS):
         return walk.season - 1
-    return walk.season if seasons.share_grown(walk.today, southern=southern) >= GROWTH_OVER else None
+    over = seasons.share_grown(walk.today, southern=walk.facts.is_southern) >= GROWTH_OVER
+    return walk.season if over else None
 
 
 def _note_growth(walk: Walk, limb: Growing, season: int, grown: float) -> None:
-    if season < walk.first_season or not limb.season:
+    if season < max(walk.first_season, limb.season) or not limb.season:
         return
-    expected = walk.expected(limb, season) * (walk.prior.planting_share if season <= walk.first_season else 1.0)
-    group = walk.group(limb)
     walk.growth = [row for row in walk.growth if row[:2] != (season, limb.key)]
     walk.growth.append((season, limb.key, round(grown)))
-    walk.factors = [row for row in walk.factors if row[1:3] != (limb.key, season)]
-    walk.factors.append((group, limb.key, season, grown / expected))
-    walk.rates_for = 0 if walk.rates_for != walk.season else walk.rates_for
+    note_factor(walk, limb, season, grown)
+
+
+def _revive(limb: Growing) -> None:
+    """A lost limb that somebody measured or chose has a shoot in its place again."""
+    if limb.status == "lost":
+        limb.season, limb.status, limb.is_accepted, limb.lost_in = 0, "wanted", False, 0
 
 
 def _bring_into_being(walk: Walk, limb: Growing) -> None:
@@ -177,15 +183,41 @@ def _bring_into_being(walk: Walk, limb: Growing) -> None:
 
 def _take_seen(walk: Walk, record: Record) -> None:
     if record.what == "lost":
-        if record.limb in ("whole", "trunk"):
-            walk.is_lost = record.limb == "whole"
-            return
-        for limb in limbs_named(walk, record.limb):
-            if limb is not walk.leader:
-                walk.lose(limb, accepted=record.text.strip().lower() == ACCEPTED)
+        _see_lost(walk, record)
     elif record.what == "weak":
         for limb in limbs_named(walk, record.limb):
             limb.is_weak = record.value is None or record.value > 0
+    elif record.what == "note":
+        walk.notes.append((record.on, record.limb, record.text))
+
+
+def _see_lost(walk: Walk, record: Record) -> None:
+    if record.limb in ("whole", "trunk"):
+        walk.is_lost = True
+        return
+    for limb in limbs_named(walk, record.limb):
+        if walk.is_free_leader(limb):
+            walk.leader.length, walk.leader.grown = walk.trunk_top, 0.0
+        elif _was_only_a_feather(walk, limb):
+            limb.season, limb.status, limb.length = 0, "wanted", 0.0
+            walk.leader_ended, walk.trunk_top = False, 0.0
+            walk.leader.length = max(walk.leader.length, walk.prior.whip_mm)
+        elif limb.key == walk.plan.stem:
+            walk.is_lost = True
+        else:
+            walk.lose(limb, accepted=record.text.strip().lower() == ACCEPTED)
+
+
+def _was_only_a_feather(walk: Walk, limb: Growing) -> bool:
+    """A feather that proved useless at planting: the tree is a whip there and is headed at the wire after all."""
+    return (
+        walk.facts.start == "feathered"
+        and walk.form.family in FEATHERED_FAMILIES
+        and limb.season == walk.first_season
+        and limb.place.wave == 1
+        and walk.headed_season < walk.first_season
+        and walk.today < walk.day(walk.first_season, seasons.GROWTH_STARTS)
+    )
 
 
 # -- done ---------------------------------------------------------------------------------------------------------
@@ -204,43 +236,55 @@ def _headed(walk: Walk, record: Record) -> None:
     if walk.plan.stem:
         if record.value is not None:
             walk.leader.length = min(walk.leader.length, record.value)
-        return
-    if walk.leader_ended:
+        walk.headed_season = walk.season
         return
     walk.head_at(record.value)
 
 
 def _chosen(walk: Walk, record: Record) -> None:
-    for limb in limbs_named(walk, record.limb):
+    for limb in _shoots_of(walk, record.limb):
         if limb is walk.leader:
             continue
-        if limb.status == "lost":
-            limb.season, limb.status, limb.is_accepted = 0, "wanted", False
+        _revive(limb)
         _bring_into_being(walk, limb)
         limb.is_recorded = True
         if limb.status == "wanted":
             limb.status = "chosen"
 
 
+def _shoots_of(walk: Walk, name: str) -> list[Growing]:
+    """The limbs whose shoots were chosen; choosing on a limb in its place means those that spring from it."""
+    named = limbs_named(walk, name)
+    if len(named) == 1 and named[0].status == "set":
+        return [
+            limb
+            for limb in walk.limbs.values()
+            if limb.place.bearer == named[0].key and walk.may_rise(limb, walk.season)
+        ]
+    return named
+
+
 def _tied(walk: Walk, record: Record) -> None:
     material = record.text.strip() or UNRECORDED_MATERIAL
     for limb in limbs_named(walk, record.limb):
         walk.put_tie(limb.key, material)
-        if limb is walk.leader:
+        if limb is walk.leader or limb.status == "lost":
             continue
         _bring_into_being(walk, limb)
         limb.is_recorded = True
         if limb.status in ("wanted", "chosen"):
             limb.status = "tied"
-        if record.value is not None and record.what == "tie_in":
-            limb.angle = record.value
+        if record.value is not None:
+            limb.angle = min(90.0, record.value)
 
 
 def _lowered(walk: Walk, record: Record) -> None:
     for limb in limbs_named(walk, record.limb):
-        if limb is walk.leader or not limb.season:
+        if walk.is_free_leader(limb) or not limb.is_alive:
             continue
-        if record.value is not None and abs(record.value - limb.final_angle) > FLAT_ENOUGH_DEG:
+        if limb.key == walk.plan.stem:
+            limb.angle = limb.angle if record.value is None else min(90.0, max(1.0, record.value))
+        elif record.value is not None and abs(record.value - limb.final_angle) > SLANTED_DEG:
             limb.angle, limb.status = record.value, "tied"
         else:
             walk.set_limb(limb)
@@ -263,15 +307,15 @@ def _ties_renewed(walk: Walk, record: Record) -> None:
 
 def _shortened(walk: Walk, record: Record) -> None:
     for limb in limbs_named(walk, record.limb):
-        if limb is walk.leader and not walk.plan.stem:
+        if walk.is_free_leader(limb) or not limb.is_alive:
             continue
         walk.shortened.add((walk.season, limb.key))
-        if record.value is not None and record.value < limb.length:
-            limb.length, limb.base_known = record.value, True
+        if record.value is not None:
+            limb.length, limb.base_known, limb.is_estimated = record.value, True, False
 
 
 def _renovated(walk: Walk, record: Record) -> None:
-    if record.text.strip().lower() == "renovation finished":
+    if record.text.strip().lower() == RENOVATED:
         walk.renovation_over = True
 
 
@@ -286,4 +330,3 @@ _DONE: dict[str, Callable[[Walk, Record], None]] = {
     "winter_prune": _renovated,
     "renew_wood": _renovated,
 }
-GROUPS = (LEADER,)

@@ -5,12 +5,15 @@ from __future__ import annotations
 from gardens.knowledge import form_schema as knowledge
 from gardens.knowledge.form_schema import FormRecord
 from gardens.training import seasons
-from gardens.training.growth import ARMS, LEADER, prior_for
+from gardens.training.growing import Growing
+from gardens.training.growth import prior_for
 from gardens.training.plan import plan
 from gardens.training.practice import USUAL, TrainingPractice
 from gardens.training.starts import free_leader
 from gardens.training.state import TreeState
-from gardens.training.walk import Growing, Walk
+from gardens.training.walk import Walk
+
+HEADINGS = ("whole", "leader", "trunk")
 
 
 def resume(state: TreeState, *, practice: TrainingPractice = USUAL, form: FormRecord | None = None) -> Walk:
@@ -18,19 +21,12 @@ def resume(state: TreeState, *, practice: TrainingPractice = USUAL, form: FormRe
     facts = state.facts
     laid = plan(facts, form)
     stands = {limb.key: limb for limb in state.limbs}
-    limbs: dict[str, Growing] = {}
-    for place in laid.places:
-        limb = stands.get(place.limb.key)
-        growing = Growing(place=place, angle=place.first_angle_deg)
-        if limb:
-            growing.status, growing.season, growing.angle = limb.status, limb.season, limb.angle_deg
-            growing.length, growing.grown, growing.is_weak = float(limb.length_mm), float(limb.grown_mm), limb.is_weak
-        limbs[place.limb.key] = growing
+    limbs = {place.limb.key: Growing.from_limb(place, stands.get(place.limb.key)) for place in laid.places}
+    first_season = seasons.first_season(facts.planted_on, southern=facts.is_southern)
     leader = limbs[laid.stem] if laid.stem else free_leader(facts)
     if not laid.stem:
-        leader.length = float(state.leader_height_mm)
+        leader.length, leader.season = float(state.leader_height_mm), first_season
         leader.grown = float(stands["leader"].grown_mm) if "leader" in stands else 0.0
-        leader.season = seasons.first_season(facts.planted_on, southern=facts.is_southern)
     walk = Walk(
         facts=facts,
         form=form or knowledge.form(facts.form),
@@ -38,40 +34,51 @@ def resume(state: TreeState, *, practice: TrainingPractice = USUAL, form: FormRe
         practice=practice,
         prior=prior_for(facts),
         today=state.on,
-        first_season=seasons.first_season(facts.planted_on, southern=facts.is_southern),
+        first_season=first_season,
         limbs=limbs,
         leader=leader,
         trunk_top=float(stands["trunk"].length_mm) if "trunk" in stands else 0.0,
+        leader_ended=not laid.stem and "leader" not in stands,
         ties=list(state.ties),
         girth=state.girth_mm,
         growth=list(state.growth_mm),
         done=list(state.done),
+        notes=list(state.notes),
         full_since=state.full_since,
         is_lost=state.stage == "lost",
-        estimated=state.estimated,
     )
-    walk.leader_ended = not laid.stem and "leader" not in stands
+    walk.renovation_over = state.stage not in ("renovating", "planted", "lost")
     _learn_again(walk)
-    season = walk.season
-    start = walk.day(season, seasons.SEASON_STARTS)
-    for on, kind, limb_key in state.done:
-        if on >= start and kind == "head_back" and limb_key in ("whole", "leader", "trunk"):
-            walk.headed_season = season
-        if on >= start and kind == "shorten_arms":
-            walk.shortened |= {
-                (season, key) for key in walk.limbs if limb_key in ("whole", key) or key.startswith(limb_key)
-            }
+    _recall_work(walk)
     return walk
+
+
+def note_factor(walk: Walk, limb: Growing, season: int, grown: float) -> None:
+    """Take one measured season of a limb into what is learnt; a later word on the same season replaces it."""
+    walk.factors = [row for row in walk.factors if row[1:3] != (limb.key, season)]
+    walk.factors.append((walk.group_of(limb), limb.key, season, grown / walk.expected(limb, season)))
 
 
 def _learn_again(walk: Walk) -> None:
     for season, key, grown in walk.growth:
         limb = walk.leader if key == "leader" else walk.limbs.get(key)
-        if limb is None or (not limb.season and limb is not walk.leader):
-            continue
-        angle = limb.place.first_angle_deg if season == limb.season else limb.final_angle
-        is_leader = limb is walk.leader and not walk.plan.stem
-        expected = walk.prior.mean(angle, max(0, season - limb.season), is_leader=is_leader)
-        expected *= walk.prior.planting_share if season <= walk.first_season else 1.0
-        walk.factors.append((LEADER if is_leader else ARMS, key, season, grown / expected))
+        if limb and limb.season:
+            note_factor(walk, limb, season, grown)
     walk.relearn()
+
+
+def _recall_work(walk: Walk) -> None:
+    """What was recorded since the season began is not asked for again."""
+    season = walk.season
+    start = walk.day(season, seasons.SEASON_STARTS)
+    for day, kind, key in walk.done:
+        if day < start:
+            continue
+        if kind == "head_back" and (key in HEADINGS or key.startswith("tier:")):
+            walk.headed_season = season
+        if kind in ("shorten_arms", "head_back"):
+            walk.shortened |= {
+                (season, limb.key)
+                for limb in walk.limbs.values()
+                if key in ("whole", limb.key) or limb.key.startswith(f"{key}:") or key == f"tier:{limb.place.limb.tier}"
+            }

@@ -87,7 +87,8 @@ class TreeFacts:
     """What was decided when the tree was planted (or taken over). Lengths in mm.
 
     ``wire_heights_mm`` rises from the lowest wire. ``run_left_mm`` and ``run_right_mm`` are the room along the
-    support on either side of the trunk, ``height_mm`` the usable height of the support. A slanted cordon and a lattice
+    support on either side of the trunk, ``height_mm`` the usable height of the support. ``gap_to_wall_mm`` is 0 where
+    there is no wall behind the wires. A slanted cordon and a lattice
     lean over their neighbours' feet, so their run is the room up to the end of the support, not half the gap.
     """
 
@@ -110,6 +111,8 @@ class TreeFacts:
     """Whether the seasons are those of the southern half of the world."""
     lean: Literal["left", "right", ""] = ""
     """Which way a slanted cordon leans; "" leaves it to the longer run."""
+    axes: int = 0
+    """How many uprights a candelabra has; 0: two to each tier, or as many as fit."""
 
     def __post_init__(self) -> None:
         if any(lower >= upper for lower, upper in zip(self.wire_heights_mm, self.wire_heights_mm[1:], strict=False)):
@@ -173,6 +176,8 @@ class Limb:
     """The season (year of its spring) in which its shoot broke; 0 while it is only wanted."""
     grown_mm: int = 0
     """What it grew in the season under way, or in the dormant months in the one before. [mm]"""
+    is_given_up: bool = False
+    """Lost, and left so: the form counts as full without it."""
     course_mm: tuple[tuple[int, int], ...] = ()
     """The way of a limb that bends (the flat foot and the upright of an axis) as (x, y) points from its origin to its
     wanted end [mm]; empty for a straight limb."""
@@ -198,6 +203,8 @@ class TreeState:
     done: tuple[tuple[date, str, str], ...] = ()
     """Work recorded: (day, kind, limb)."""
     estimated: bool = False
+    notes: tuple[tuple[date, str, str], ...] = ()
+    """What was seen and written down: (day, limb, text)."""
     full_since: int | None = None
     """The season in which the form was first full, None before."""
     vigour: tuple[tuple[str, float], ...] = ()

@@ -11,6 +11,7 @@ from gardens.training.plan import family_of
 from gardens.training.practice import USUAL, TrainingPractice
 from gardens.training.resume import resume
 from gardens.training.season_view import PARTS, SeasonView
+from gardens.training.standing import state_of
 from gardens.training.state import Step, TreeState
 from gardens.units import Units
 
@@ -20,26 +21,25 @@ def next_steps(
     *,
     practice: TrainingPractice = USUAL,
     units: Units = "metric",
-    upkeep: bool = True,
     form: FormRecord | None = None,
 ) -> tuple[Step, ...]:
-    """What the form asks for in the season of the state's day: what is still open of it, the rest of the year included.
+    """What the form asks for in the season of the state's day: what is still open of it, to the end of its autumn.
+
+    Before the first season of a tree these are the steps of that season.
 
     Args:
         state: the tree as it stands.
-        practice: how the business trains.
+        practice: how the business trains; its ``asks_for_upkeep`` says whether the care of side wood is included.
         units: what lengths are said in.
-        upkeep: whether the care of side wood (blossom, summer cuts, spurs) is included; the species rules know more.
         form: another record of the form than the one in its file.
     """
+    first = seasons.first_season(state.facts.planted_on, southern=state.facts.is_southern)
+    if seasons.season_of(state.on, southern=state.facts.is_southern) < first:
+        return steps_for_season(state, first, practice=practice, units=units, form=form)
     if state.stage == "lost":
         return ()
-    walk = resume(state, practice=practice, form=form)
-    view = SeasonView(state, walk, units, upkeep)
-    if view.year < walk.first_season:
-        return steps_for_season(state, walk.first_season, practice=practice, units=units, upkeep=upkeep, form=form)
-    found = family_of(view.form).steps(view)
-    return tuple(sorted(found, key=lambda step: PARTS.index(step.season)))
+    view = SeasonView(state, resume(state, practice=practice, form=form), units)
+    return tuple(sorted(family_of(view.form).steps(view), key=lambda step: PARTS.index(step.season)))
 
 
 def steps_for_season(
@@ -48,25 +48,20 @@ def steps_for_season(
     *,
     practice: TrainingPractice = USUAL,
     units: Units = "metric",
-    upkeep: bool = True,
     form: FormRecord | None = None,
 ) -> tuple[Step, ...]:
-    """The steps of another season, with the tree carried forward to the beginning of it.
+    """The steps of a season (the year of its spring), the tree carried forward to its beginning if it lies ahead.
 
-    For the season of the state's own day these are its `next_steps`; an earlier season has none.
+    A season that is over, or lies before the tree's first, has none.
     """
     southern = state.facts.is_southern
     season = seasons.season_of(state.on, southern=southern)
-    if year < season or state.stage == "lost":
+    if year < season or year < seasons.first_season(state.facts.planted_on, southern=southern):
         return ()
     if year > season:
-        state = project(
-            state, seasons.day_of(year, seasons.SEASON_STARTS, southern=southern), practice=practice, form=form
-        )
-    walk_season = seasons.season_of(state.on, southern=southern)
-    if walk_season < seasons.first_season(state.facts.planted_on, southern=southern):
-        return ()
-    return next_steps(state, practice=practice, units=units, upkeep=upkeep, form=form)
+        start = seasons.day_of(year, seasons.SEASON_STARTS, southern=southern)
+        state = project(state, start, practice=practice, form=form)
+    return next_steps(state, practice=practice, units=units, form=form)
 
 
 def project(
@@ -75,4 +70,4 @@ def project(
     """The tree on a later day, if it grows as expected and its work is done as planned."""
     walk = resume(state, practice=practice, form=form)
     walk.advance(on)
-    return replace(walk.state(), estimated=True)
+    return replace(state_of(walk), estimated=True)

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from gardens.knowledge.form_schema import FormRecord
-from gardens.training import acts
-from gardens.training.places import LEAST_ARM_MM, SIDES, Place, run_of, straight, tier_count, wires_of
+from gardens.training import acts, frame_acts
+from gardens.training.places import Place, on, run_of, sides_with_room, straight, tier_count, wires_of
 from gardens.training.state import Step, TreeFacts
 
 if TYPE_CHECKING:
@@ -18,23 +18,33 @@ class Tiers:
     """A trunk that is cut at each wire in turn, with one arm to each side of every wire."""
 
     def places(self, facts: TreeFacts, form: FormRecord) -> tuple[Place, ...]:
-        """One arm to each side of every wire, as far as the run goes."""
+        """One arm to each side of every wire, as far as the run goes; a one-sided step-over is its own bent stem."""
         count = 1 if form.id == "step_over" else tier_count(facts, form)
         first, final = form.number("arm_first_angle_deg"), form.number("arm_final_angle_deg")
+        sides = sides_with_room(facts)
+        bends = form.id == "step_over" and len(sides) == 1
         return tuple(
             Place(
-                limb=straight(f"arm:{tier}:{name}", "arm", (0, wire), side, final, run_of(facts, side), tier=tier),
+                limb=on(
+                    straight(
+                        f"arm:{tier}:{name}", "arm", (0, wire), side=side, angle=final, wanted=run_of(facts, side)
+                    ),
+                    tier=tier,
+                ),
                 bearer="leader",
                 cut_mm=wire,
+                along_mm=wire,
                 wave=tier,
-                first_angle_deg=first,
-                takes_margin=True,
+                first_angle_deg=final if bends else first,
+                takes_margin=not bends,
+                bends_leader=bends,
             )
             for tier, wire in enumerate(wires_of(facts, form, count), start=1)
-            for side, name in SIDES
-            if run_of(facts, side) >= LEAST_ARM_MM
+            for side, name in sides
         )
 
     def steps(self, view: SeasonView) -> Iterator[Step]:
         """Head at the wire, choose, slant, lower, shorten."""
+        if any(limb.place.bends_leader for limb in view.limbs):
+            yield from frame_acts.bending_over(view)
         yield from acts.usual_year(view)

@@ -1,0 +1,63 @@
+"""The informal flat tree: any limbs that lie flat to the wall, at free angles and heights."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from gardens.knowledge.form_schema import FormRecord
+from gardens.training import acts
+from gardens.training.places import Place, on, room_along, sides_with_room, straight, tier_count, wires_of
+from gardens.training.state import Step, TreeFacts
+
+if TYPE_CHECKING:
+    from gardens.training.season_view import SeasonView
+
+ANGLES_DEG = (38.0, 46.0, 32.0, 52.0, 42.0, 35.0)
+"""A free hand: no two neighbours alike, all between 30 and 60 degrees."""
+LEAST_LIMB_MM = 300
+
+
+class Informals:
+    """Limbs left and right in turn, roughly a hand's span apart, each at the angle its shoot offers."""
+
+    def places(self, facts: TreeFacts, form: FormRecord) -> tuple[Place, ...]:
+        """A limb to each side of every wire, the right one a little lower than the left but for the first pair."""
+        wires = wires_of(facts, form, tier_count(facts, form))
+        offset = int(form.number("stagger_mm"))
+        places: list[Place] = []
+        for tier, wire in enumerate(wires, start=1):
+            for side, name in sides_with_room(facts):
+                height = wire - (offset if side > 0 and tier > 1 else 0)
+                angle = ANGLES_DEG[(2 * tier + (side > 0)) % len(ANGLES_DEG)]
+                room = room_along(facts, (0, height), side, angle)
+                limb = straight(f"arm:{tier}:{name}", "arm", (0, height), side=side, angle=angle, wanted=room)
+                place = Place(
+                    limb=on(limb, tier=tier),
+                    bearer="leader",
+                    cut_mm=wire,
+                    along_mm=height,
+                    wave=tier,
+                    first_angle_deg=angle,
+                    takes_margin=True,
+                )
+                places += [place] if room >= LEAST_LIMB_MM or tier == 1 else []
+        return tuple(places)
+
+    def steps(self, view: SeasonView) -> Iterator[Step]:
+        """Bend rather than cut; choose limbs that lie flat, keep none below the first wire."""
+        yield from acts.usual_year(view)
+
+
+def share_filled(points_mm: Iterator[tuple[float, float]], width_mm: int, height_mm: int, cell_mm: int = 400) -> float:
+    """How much of the wall holds wood: the share of cells that a point of a limb falls into.
+
+    The program's own test of a full informal tree: every 40 by 40 cm of the wall holds wood.
+    """
+    columns, rows = max(1, width_mm // cell_mm), max(1, height_mm // cell_mm)
+    seen = {
+        (min(columns - 1, int(x // cell_mm)), min(rows - 1, int(y // cell_mm)))
+        for x, y in points_mm
+        if 0 <= x <= width_mm and 0 <= y <= height_mm
+    }
+    return len(seen) / (columns * rows)
