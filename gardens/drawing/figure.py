@@ -121,9 +121,13 @@ def cut_stations(state: TreeState, limb_key: str, at_mm: int | None) -> dict[str
                     cuts[limb.key] = max(station, 0.0)
         return cuts
     if limb_key.startswith("tier:"):
-        keys = [limb.key for limb in state.limbs if limb.kind == "arm" and limb.key.startswith(f"arm:{limb_key[5:]}:")]
-        return dict.fromkeys(keys, float(at_mm))
+        return dict.fromkeys(tier_keys(state, limb_key), float(at_mm))
     return {limb_key: float(at_mm)}
+
+
+def tier_keys(state: TreeState, key: str) -> list[str]:
+    """The limbs of "tier:k"."""
+    return [limb.key for limb in state.limbs if f"tier:{limb.tier}" == key and limb.kind not in STEM_KINDS]
 
 
 def paint_tree(canvas: Canvas, figure: Figure) -> None:

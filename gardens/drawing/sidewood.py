@@ -97,7 +97,7 @@ class OldWood:
 
 def old_wood(limb: Limb, form: str, end: float) -> OldWood:
     """Not the very base of a limb, not the growth of the season just gone, nothing on a limb in its first year."""
-    is_stem_form = form.endswith("cordon") or limb.parent == ""
+    is_stem_form = form.endswith("cordon") or (limb.parent == "" and limb.kind == "rod")
     young = float(limb.grown_mm or min(YOUNG_WOOD_MM, limb.length_mm * 0.45))
     if limb.kind in ("trunk", "leader") and not is_stem_form:
         return OldWood(0.0, 0.0)

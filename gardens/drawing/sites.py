@@ -9,7 +9,7 @@ from math import cos, hypot, radians, sin
 from gardens.training.state import Limb
 
 from .canvas import Point
-from .figure import Figure, beside, upper_side
+from .figure import Figure, beside, tier_keys, upper_side
 from .frame import Frame
 from .geometry import Trace, moved, unit
 from .marks import Mark
@@ -27,6 +27,8 @@ WISHES = {"ring with dot": 0.62, "half-filled ring": 0.55, "struck ring": 0.55, 
 
 SHIFTS = (0.0, 0.1, -0.1, 0.2, -0.2, 0.3, -0.3, 0.4, -0.4)
 CLEAR = 0.8
+LEAST_SWEEP_DEG = 8.0
+"""A limb that already lies this near to its aim still shows an arc: it will be raised before it is lowered."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,11 +114,8 @@ def _limb_keys(mark: Mark, figure: Figure) -> list[str]:
     drawn = {**figure.ghosts, **figure.traces}
     if mark.limb in drawn:
         return [mark.limb]
-    if mark.limb.startswith("tier:"):
-        tier = mark.limb.partition(":")[2]
-        keys = [key for key in drawn if key.startswith(f"arm:{tier}:")]
-        if keys:
-            return keys
+    if keys := [key for key in tier_keys(figure.state, mark.limb) if key in drawn]:
+        return keys
     parent = _parent_of_side_wood(mark.limb, drawn)
     if parent:
         return [parent]
@@ -173,9 +172,11 @@ def _is_near(key: str, other: str, figure: Figure) -> bool:
 def _on_limb(mark: Mark, symbol: Symbol, ground: Ground, key: str) -> Site:
     """The mark on its limb; where it may choose, at the nearest station that is clear of other marks."""
     figure = ground.figure
-    trace = figure.traces.get(key) or figure.ghosts[key]
     if mark.kind == "lower_arms":
-        return _sweep(mark, symbol, figure, key)
+        return _sweep(mark, symbol, ground, key)
+    if key not in figure.traces:
+        return _on_wanted(mark, symbol, ground, key)
+    trace = figure.traces[key]
     first, last = max(trace.stations[0], 0.0), trace.stations[-1]
     wish = _station(mark, symbol, figure, key, trace)
     shifts = (0.0,) if mark.at_mm is not None or symbol.place == "tip" else SHIFTS
@@ -186,6 +187,23 @@ def _on_limb(mark: Mark, symbol: Symbol, ground: Ground, key: str) -> Site:
             way = trace.heading_at(station, figure.view.scale * 3)
             sites.append(_dressed(mark, symbol, figure, (key, trace.point_at(station), way)))
     return next((site for site in sites if ground.is_free(site.point, symbol.radius)), sites[0])
+
+
+def _on_wanted(mark: Mark, symbol: Symbol, ground: Ground, key: str) -> Site:
+    """The mark of a limb that is still a bud: near its place on the stem, a thin line showing how it is to run."""
+    figure, limb = ground.figure, ground.figure.limb(key) or Limb(key=key, kind="arm")
+    angle = mark.to_angle_deg if mark.to_angle_deg is not None else limb.angle_deg
+    if len(limb.course_mm) > 1:
+        (ax, ay), (bx, by) = limb.course_mm[:2]
+        way = unit(bx - ax, ay - by)
+    else:
+        way = (cos(radians(angle)) * (limb.side or 1), -sin(radians(angle)))
+    origin = figure.view.place(limb.origin_x_mm, limb.origin_y_mm)
+    near = 5.0 if symbol.name == "struck triangle" else min(max(figure.view.paper(320), 8.5), 15.0)
+    spots = [moved(origin, way, near + step) for step in (0.0, 4.5, 9.0, 13.5)]
+    point = next((spot for spot in spots if ground.is_free(spot, symbol.radius)), spots[0])
+    line = (moved(origin, way, 1.5), point) if symbol.place == "tip" or symbol.name == "ring with dot" else ()
+    return Site(mark, symbol, point, way, sweep=line)
 
 
 def _dressed(mark: Mark, symbol: Symbol, figure: Figure, place: tuple[str, Point, Point]) -> Site:
@@ -238,13 +256,20 @@ def _on_shoot(mark: Mark, symbol: Symbol, figure: Figure, key: str, place: tuple
     return Site(mark, symbol, moved(point, lean, long * 0.45), lean, (point, tip))
 
 
-def _sweep(mark: Mark, symbol: Symbol, figure: Figure, key: str) -> Site:
-    """The arc along which a limb is brought, an arrow head at its end."""
-    limb = figure.limb(key) or Limb(key=key, kind="arm")
+def _sweep(mark: Mark, symbol: Symbol, ground: Ground, key: str) -> Site:
+    """The arc along which a limb is brought, an arrow head at its end; a stem bends where the wire crosses it."""
+    figure, limb = ground.figure, ground.figure.limb(key) or Limb(key=key, kind="arm")
     target = mark.to_angle_deg if mark.to_angle_deg is not None else (limb.wanted_angle_deg or 0.0)
-    centre = figure.view.place(limb.origin_x_mm, limb.origin_y_mm)
-    radius = figure.view.paper(min(limb.length_mm * 0.72, 900))
+    pivot, grown = float(limb.origin_y_mm), float(limb.length_mm)
+    if limb.kind in STEM_KINDS:
+        wires = [height for height in ground.support.wire_heights_mm if height > pivot]
+        bend = float(mark.at_mm) if mark.at_mm is not None else min(wires, default=pivot)
+        pivot, grown = bend, max(grown - (bend - pivot), 0.0)
+    centre = figure.view.place(limb.origin_x_mm, pivot)
+    radius = max(figure.view.paper(min(grown * 0.72, 900)), 9.0)
     start, side = limb.angle_deg, limb.side or 1
+    if abs(start - target) < LEAST_SWEEP_DEG:
+        start = target + 40.0
     points = []
     for step in range(9):
         angle = radians(start + (target - start) * step / 8)

@@ -8,7 +8,7 @@ from dataclasses import replace
 from gardens.training.state import TreeState
 
 from .canvas import Canvas, at, polyline_path
-from .figure import DASH_OFF, Figure, build_figure, cut_stations, paint_tree
+from .figure import DASH_OFF, Figure, build_figure, cut_stations, paint_tree, tier_keys
 from .frame import Frame, Margins, Reach, fit
 from .geometry import Box, moved
 from .habits import habit_of
@@ -146,7 +146,7 @@ def _cuts(state: TreeState, marks: Sequence[Mark]) -> dict[str, float]:
 def _draw_band(canvas: Canvas, figure: Figure, options: Options) -> None:
     """A pale band behind the limb the page speaks of."""
     key = options.emphasise
-    keys = [key] if not key.startswith("tier:") else [k for k in figure.traces if k.startswith(f"arm:{key[5:]}:")]
+    keys = tier_keys(figure.state, key) if key.startswith("tier:") else [key]
     for name in keys:
         trace = figure.traces.get(name) or figure.ghosts.get(name)
         if trace is None:
