@@ -18,6 +18,7 @@ from django.core.management.base import BaseCommand
 from business.documents.words import money_text
 from business.errors import Refusal
 from business.models import Invoice
+from business.money.amounts import minor_digits
 from business.queries.invoices import drafts
 from business.queries.profile import our_profile
 from business.services.drafts import draft_invoices
@@ -87,7 +88,7 @@ class Command(BaseCommand):
             total = money_text(Decimal(row["gross"]), outcome.currency)
             self.stdout.write(f"{row['number']:<16} {row['client']:<40} {total:>14}  {row['paper']}")
         total = money_text(Decimal(outcome.gross), outcome.currency)
-        self.stdout.write(f"{outcome.drafts} drafts gathered, {len(outcome.issued)} invoices issued over {total}.")
+        self.stdout.write(f"Drafts gathered: {outcome.drafts}. Invoices issued: {len(outcome.issued)}, over {total}.")
         for fault in outcome.refused:
             self.stderr.write(f"{fault['client']}: {fault['where']}: {fault['wrong']} ({fault['remedy']})")
 
@@ -97,6 +98,10 @@ def _day(text: str) -> date:
         return date.fromisoformat(text)
     except ValueError:
         raise ArgumentTypeError(f"{text!r} is not a day; write it like 2026-03-31") from None
+
+
+def _plain(amount: Decimal, currency: str) -> str:
+    return f"{amount:.{minor_digits(currency)}f}"
 
 
 def _gather(until: date, outcome: Outcome) -> None:
@@ -116,7 +121,8 @@ def _issue(issued_on: date | None, outcome: Outcome) -> list[Invoice]:
             outcome.refuse(draft.client.name, refusal)
     in_ours = [invoice for invoice in issued if invoice.currency == outcome.currency]
     for column in ("net", "tax", "gross"):
-        setattr(outcome, column, str(sum((getattr(invoice, column) for invoice in in_ours), Decimal(0))))
+        total = sum((getattr(invoice, column) for invoice in in_ours), Decimal(0))
+        setattr(outcome, column, _plain(total, outcome.currency))
     return issued
 
 
@@ -131,7 +137,7 @@ def _write_papers(issued: list[Invoice], outcome: Outcome) -> None:
             {
                 "number": invoice.number,
                 "client": invoice.client.name,
-                "gross": str(invoice.gross),
+                "gross": _plain(invoice.gross, invoice.currency),
                 "currency": invoice.currency,
                 "paper": paper,
             }
