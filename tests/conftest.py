@@ -26,6 +26,11 @@ def has_django(config: pytest.Config) -> bool:
     return config.pluginmanager.has_plugin("django")
 
 
+def pytest_addoption(parser: pytest.Parser, pluginmanager: pytest.PytestPluginManager) -> None:
+    if not pluginmanager.has_plugin("django"):
+        parser.addini("DJANGO_SETTINGS_MODULE", "Known, and of no use without Django.")
+
+
 def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line("markers", "database: reads or writes rows (set by itself)")
     if not has_django(config):

@@ -20,7 +20,7 @@ HOSTS = [
     "proxy.golang" + ".org",
 ]
 MACHINE_PATHS = re.compile(r"(?<![\w.])/(?:wo" + r"rk|ro" + r"ot|ho" + r"me/\w+|Us" + r"ers/\w+)/")
-LEFTOVERS = re.compile(r"\b(TO" + r"DO|FIX" + r"ME|XX" + r"X)\b")
+LEFTOVERS = re.compile(r"\b(TO" + r"DO|FIX" + r"ME)\b")
 TOP_LEVEL = {
     "README.md",
     "DEVELOPERS.md",
