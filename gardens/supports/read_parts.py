@@ -157,7 +157,6 @@ def read_place(sheet: Sheet | None, outer: Sheet, *, is_row: bool) -> Surroundin
             f"{strung_at:g} °C does not lie between {coldest:g} and {warmest:g} °C",
             "coldest_c ≤ strung_at_c ≤ warmest_c",
         )
-        return None
     for key, what in (("exposure", "air"), ("soil", "ground")):
         if sheet.values.get(key) is None and (key != "soil" or is_row):
             sheet.assume(f"{what}: {getattr(usual, key)}")
@@ -166,7 +165,7 @@ def read_place(sheet: Sheet | None, outer: Sheet, *, is_row: bool) -> Surroundin
     cover = sheet.choice("cover", sheet.book.covers, usual.cover)
     ice = sheet.number("ice_mm", 0, 50, 0)
     people = sheet.flag("people_pass", False)
-    if None in (gust, coldest, warmest, strung_at, ice) or not (exposure and soil and cover):
+    if sheet.faults or None in (gust, coldest, warmest, strung_at, ice) or not (exposure and soil and cover):
         return None
     return Surroundings(
         coldest_c=cast(float, coldest),
