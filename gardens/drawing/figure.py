@@ -270,7 +270,7 @@ def _foliage_of(limb: Limb, figure: Figure) -> Foliage | None:
     trace = figure.traces.get(limb.key)
     if trace is None or limb.status == "lost":
         return None
-    foliage = Foliage(figure.habit, limb.key, figure.view.scale, figure.options)
+    foliage = Foliage(figure.habit, limb.key, figure.view.scale, figure.options, figure.room.grown(-WIDTH.leaf))
     for piece in figure.pieces.get(limb.key, []):
         foliage.grow(piece)
     end = figure.end_of(limb.key)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from math import cos, hypot, radians, sin
 
 from .canvas import Canvas, Point, at
-from .geometry import Trace, grain, moved, turned, unit
+from .geometry import Box, Trace, grain, moved, turned, unit
 from .habits import Habit
 from .sidewood import Piece
 from .style import Options, Width
@@ -47,6 +47,7 @@ class Foliage:
     key: str
     scale: float
     options: Options
+    room: Box
     shoots: list[str] = field(default_factory=list)
     back: list[str] = field(default_factory=list)
     front: list[str] = field(default_factory=list)
@@ -125,7 +126,10 @@ class Foliage:
         self._leaf(piece.tip, way, self.blade * 0.6, is_front=True)
 
     def _leaf(self, base: Point, way: Point, size: float, *, is_front: bool) -> None:
-        """One leaf with its stalk."""
+        """One leaf with its stalk, if it lies on the sheet."""
+        middle = moved(base, way, size * 0.6)
+        if not self.room.grown(-size * 0.62).holds(middle):
+            return
         foot = moved(base, way, size * 0.16)
         if self.habit.leaf == "threefold":
             for turn, share in ((-58.0, 0.7), (58.0, 0.7), (0.0, 0.85)):
@@ -151,6 +155,8 @@ class Foliage:
         if not self.options.with_fruit or grain(self.key, 600 + piece.index) >= chance:
             return
         radius = max(self.habit.fruit_mm / self.scale / 2, 0.8 if self.habit.fruit != "bunch" else 1.3)
+        if not self.room.grown(-2.2 * radius).holds((spot[0], spot[1] + radius)):
+            return
         if all(hypot(spot[0] - x, spot[1] + radius - y) > 1.25 * (radius + other) for (x, y), other in self.fruit):
             self.fruit.append(((spot[0], spot[1] + radius + 0.4), radius))
 

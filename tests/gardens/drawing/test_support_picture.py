@@ -1,0 +1,191 @@
+"""A whole support with its trees, the layout with dimensions, one tree over the years."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from gardens.drawing import (
+    Options,
+    SupportPicture,
+    TreeInRow,
+    draw_layout,
+    draw_strip,
+    draw_support,
+    draw_tree,
+    expected_state,
+)
+from gardens.training.state import Forecast
+
+from .reading import SVG, description_of, root_of, shapes_of, sheet_of, texts_of, title_of
+from .test_tree_picture import outside
+from .trees import tree
+
+WALL = SupportPicture(
+    kind="wall", run_mm=13500, height_mm=2300, wire_heights_mm=(450, 850, 1250, 1650),
+    post_positions_mm=(100, 4500, 9000, 13400), aspect="faces SW", label="South wall",
+)  # fmt: skip
+ROW = SupportPicture(
+    run_mm=6000, height_mm=1950, wire_heights_mm=(600, 1200, 1800), post_positions_mm=(0, 3000, 6000),
+    post_depth_mm=600, aspect="faces S",
+)  # fmt: skip
+TREES = (
+    TreeInRow(state=tree("horizontal_tiers", "half"), x_mm=2200, label="1 Apple"),
+    TreeInRow(state=tree("fan", "full"), x_mm=6500, label="2 Peach"),
+    TreeInRow(state=tree("horizontal_tiers", "full"), x_mm=11100, label="3 Pear"),
+)
+CORDONS = tuple(TreeInRow(state=tree("oblique_cordon", "half"), x_mm=500 + 750 * i, label=str(i + 1)) for i in range(7))
+FORECAST = Forecast(
+    full_p10=2028, full_p50=2029, full_p90=2032,
+    tiers=((1, 2022, 2022, 2022), (2, 2023, 2023, 2024), (3, 2025, 2025, 2026), (4, 2026, 2026, 2027)),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("season", ["dormant", "in_leaf"])
+@pytest.mark.parametrize("support", [WALL, replace(WALL, kind="fence"), replace(WALL, kind="post_and_wire")])
+def test_support_and_trees_stay_inside_the_sheet(support, season):
+    assert outside(draw_support(support, TREES, Options(season=season, with_fruit=True))) == []
+
+
+def test_trees_stand_at_their_places_to_scale():
+    svg = draw_support(WALL, TREES)
+    scale = int(next(text for text in texts_of(svg) if "scale" in text).rpartition(":")[2])
+    xs = []
+    for group in root_of(svg).iter(f"{SVG}g"):
+        if group.get("data-limb") == "trunk" and group.get("id"):
+            shapes = [p for p in group.iter(f"{SVG}path") if p.get("class") == "wood"]
+            picture = (
+                f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"><path d="{shapes[-1].get("d")}"/></svg>'
+            )
+            box = shapes_of(picture)[0].box
+            xs.append((box.left + box.right) / 2)
+    assert len(xs) == 3
+    assert xs[1] - xs[0] == pytest.approx((6500 - 2200) / scale, abs=0.4)
+    assert xs[2] - xs[1] == pytest.approx((11100 - 6500) / scale, abs=0.4)
+
+
+def test_labels_stand_under_their_trees():
+    svg = draw_support(WALL, TREES)
+    labels = [s for s in shapes_of(svg) if "label" in s.classes]
+    assert [s.words for s in labels] == ["1 Apple", "2 Peach", "3 Pear"]
+    ground = max(s.box.top for s in shapes_of(svg) if "wire" in s.classes)
+    assert all(s.box.top > ground for s in labels)
+
+
+def test_crowded_labels_never_overlap():
+    many = tuple(replace(t, x_mm=400 + 300 * i, label=f"{i} Old apple") for i, t in enumerate(CORDONS * 2))
+    svg = draw_support(ROW, many, Options(width_mm=120))
+    boxes = [s.box for s in shapes_of(svg) if "label" in s.classes]
+    assert len(boxes) >= 3
+    assert not any(a.overlaps(b) for i, a in enumerate(boxes) for b in boxes[i + 1 :])
+
+
+def test_row_names_its_trees_in_words():
+    svg = draw_support(WALL, TREES)
+    assert title_of(svg) == "South wall, 3 trees"
+    assert "2: 2 Peach, Fan, full." in description_of(svg)
+
+
+def test_limb_ids_differ_between_trees_of_a_row():
+    ids = [g.get("id") for g in root_of(draw_support(WALL, TREES)).iter(f"{SVG}g") if g.get("id")]
+    assert len(ids) == len(set(ids))
+    assert any(name.startswith("picture-3-limb-arm-4-left") for name in ids)
+
+
+@pytest.mark.parametrize("kind", ["wall", "fence", "post_and_wire"])
+def test_kinds_of_support_look_different(kind):
+    others = {"wall", "fence", "post_and_wire"} - {kind}
+    this = draw_support(replace(WALL, kind=kind))
+    assert all(this != draw_support(replace(WALL, kind=other)) for other in others)
+
+
+def test_support_without_size_is_refused():
+    with pytest.raises(ValueError, match="above zero"):
+        SupportPicture(run_mm=0, height_mm=100)
+
+
+def test_support_alone_is_drawn():
+    svg = draw_support(SupportPicture(run_mm=2000, height_mm=1200))
+    assert outside(svg) == []
+    assert "faces SW" in texts_of(draw_support(WALL))
+
+
+def test_layout_writes_every_distance():
+    svg = draw_layout(ROW, CORDONS)
+    words = texts_of(svg)
+    assert outside(svg) == []
+    assert words.count("60 cm") == 4  # three wires and the depth of the posts
+    assert words.count("3.00 m") == 2
+    assert words.count("6.00 m") == 1
+    assert words.count("75 cm") == 6
+    assert "195 cm" in words
+    assert "Posts 60 cm in the ground." in description_of(svg)
+
+
+def test_equal_distances_too_small_for_words_are_named_once():
+    svg = draw_layout(replace(ROW, run_mm=12000, post_positions_mm=(0, 12000)), [
+        TreeInRow(state=tree("upright_cordon", "young"), x_mm=400 * i) for i in range(1, 29)
+    ], Options(width_mm=120))  # fmt: skip
+    assert "28 × 40 cm" in texts_of(svg)
+    assert outside(svg) == []
+
+
+def test_layout_speaks_imperial():
+    assert "19 ft 8 in" in texts_of(draw_layout(ROW, (), Options(units="imperial")))
+
+
+def test_strip_shows_past_solid_and_future_dotted():
+    past = [tree("horizontal_tiers", "young"), tree("horizontal_tiers", "half")]
+    svg = draw_strip(past, FORECAST)
+    assert outside(svg) == []
+    captions = [text for text in texts_of(svg) if text[:2] == "20"]
+    assert captions == ["2022", "2024", "2026 expected", "2027 expected", "2029 full"]
+    dotted = [s for s in shapes_of(svg) if s.attributes.get("stroke-dasharray", "").startswith("0.01")]
+    assert dotted
+    assert all(s.attributes["stroke-linecap"] == "round" for s in dotted)
+    assert any("wood" in s.classes for s in shapes_of(svg))
+    assert "Eight in ten are full between 2028 and 2032." in description_of(svg)
+
+
+def test_strip_of_a_full_tree_looks_back_only():
+    past = [tree("fan", age) for age in ("young", "half", "full")]
+    assert [t for t in texts_of(draw_strip(past, FORECAST)) if "expected" in t] == []
+
+
+def test_strip_needs_a_tree():
+    with pytest.raises(ValueError, match="at least one state"):
+        draw_strip([])
+
+
+def test_strip_puts_years_in_their_order():
+    past = [tree("fan", age) for age in ("full", "young", "half")]
+    assert [t for t in texts_of(draw_strip(past)) if t.startswith("20")] == ["2022", "2024", "2028"]
+
+
+def test_expected_tree_grows_year_by_year_to_full():
+    last = tree("horizontal_tiers", "half")
+    lengths = []
+    for year in range(last.on.year, 2030):
+        state = expected_state(last, FORECAST, year)
+        lengths.append(sum(limb.length_mm for limb in state.limbs if limb.kind == "arm"))
+        assert all(limb.length_mm <= max(limb.wanted_mm, 1) for limb in state.limbs if limb.kind == "arm")
+    assert lengths == sorted(lengths)
+    full = expected_state(last, FORECAST, 2029)
+    assert all(limb.length_mm == limb.wanted_mm for limb in full.limbs if limb.kind == "arm")
+    third = expected_state(last, FORECAST, 2024)
+    assert all(limb.length_mm == 0 for limb in third.limbs if limb.tier == 3)
+
+
+def test_expected_tree_of_a_leap_day_is_drawn():
+    last = replace(tree("horizontal_tiers", "half"), on=date(2024, 2, 29))
+    assert expected_state(last, FORECAST, 2027).on.year == 2027
+
+
+def test_one_support_carries_a_single_tree_at_its_place():
+    support = replace(ROW, trunk_x_mm=1000)
+    svg = draw_tree(tree("oblique_cordon", "full"), (), support, Options(width_mm=180))
+    posts = [s for s in shapes_of(svg) if s.tag == "path" and len(s.points) == 5 and s.attributes["fill"] == "#FFFFFF"]
+    assert posts
+    assert sheet_of(svg).width == 180
