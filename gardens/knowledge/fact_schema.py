@@ -64,10 +64,14 @@ class RenewalNumbers(Rule):
 
 
 class BudRule(Rule):
-    """Balanced pruning of a vine: buds kept for the first pound of winter prunings, and for each further pound."""
+    """Balanced pruning of a vine: buds kept for the first pound of winter prunings, and for each further pound.
+
+    ``words`` are names of cultivars it is meant for; a rule without words holds for all others.
+    """
 
     name: str
-    cultivars: str
+    sorts: str
+    words: tuple[str, ...] = ()
     first_pound: int = Field(ge=5, le=100)
     each_further_pound: int = Field(ge=0, le=50)
     most: int = Field(ge=20, le=150)

@@ -29,10 +29,12 @@ class Code(Rule):
 class Gate(Rule):
     """A weather rule checked on the day. A limit that is not given is not checked.
 
+    ``asks`` is the gate of the climate core that answers it from daily weather.
     ``dry_h``: hours without rain behind and ahead; ``dry_days``: days ahead without rain; ``stop_below_c`` within
     ``within_days`` of forecast; ``stop_from_c`` for days of heat; ``not_frozen``: wood must not be frozen.
     """
 
+    asks: str
     text: Sentence
     code: str
     dry_h: int | None = Field(default=None, ge=1)

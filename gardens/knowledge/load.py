@@ -65,13 +65,9 @@ class Knowledge:
         hint = f"did you mean {self.aliases[close[0]][0]}? " if close else ""
         raise BadInput([Fault("species", f"{name!r} is not a species we know", f"{hint}known are {known}")])
 
-    def cite(self, keys: Iterable[str]) -> str:
-        """Sources as a person reads them: short keys, the plain ones in words."""
-        return "; ".join(keys)
-
-    def cite_in_full(self, keys: Iterable[str]) -> str:
-        """Sources with their titles."""
-        return "; ".join(self.sources[key].title if key in self.sources else key for key in keys)
+    def cite(self, sources: Iterable[str]) -> str:
+        """Several sources in one line, each once."""
+        return "; ".join(dict.fromkeys(sources))
 
 
 def load_knowledge(folder: Path | None = None, *, overlays: Iterable[Overlay] = ()) -> Knowledge:

@@ -31,13 +31,14 @@ def _listed(value: Any) -> Any:
     return (value,) if isinstance(value, str) else value
 
 
-def _known_source(value: Any, info: ValidationInfo) -> str:
+def _spelled_out(value: Any, info: ValidationInfo) -> str:
+    """The title of a source named by its key in sources.toml; a plain source as it stands."""
     if not isinstance(value, str) or not value.strip():
         raise Wrong(f"{value!r} is not a source", f"name a key of sources.toml or one of {', '.join(PLAIN_SOURCES)}")
     known: Mapping[str, Any] | None = (info.context or {}).get("sources")
     if known is not None and value not in known and value not in PLAIN_SOURCES:
         raise Wrong(f"{value!r} is not a source", f"add it to sources.toml, or use {', '.join(PLAIN_SOURCES)}")
-    return value
+    return str(known[value].title) if known is not None and value in known else value
 
 
 def _day(value: Any) -> When:
@@ -62,7 +63,7 @@ def _one_of(known: tuple[str, ...], noun: str) -> PlainValidator:
 
 Day = Annotated[When, PlainValidator(_day)]
 Source = Annotated[
-    tuple[Annotated[str, PlainValidator(_known_source)], ...], BeforeValidator(_listed), Field(min_length=1)
+    tuple[Annotated[str, PlainValidator(_spelled_out)], ...], BeforeValidator(_listed), Field(min_length=1)
 ]
 Kind = Annotated[str, _one_of(WORK_KINDS, "kind of work")]
 Profile = Annotated[str, _one_of(PROFILES, "climate profile")]

@@ -12,17 +12,30 @@ from gardens.knowledge.rule_schema import Task, Watch
 from gardens.knowledge.when import month_day
 from gardens.pruning.book import SpeciesYear
 from gardens.pruning.minutes import Size, minutes_for, standard_for
+from gardens.pruning.refine import asks_for_spurs, refined
+from gardens.pruning.side_wood import SideWood
 from gardens.pruning.values import Need, Window
 from gardens.pruning.windows import DatedTask, passes
 from gardens.training.state import Step, TreeState
 
 STEPS_GO_FIRST = frozenset(
-    {"renew_ties", "remove_ties", "tie_in", "lower_arms", "head_back", "select_shoots", "shorten_arms"}
+    {
+        "renew_ties",
+        "remove_ties",
+        "tie_in",
+        "lower_arms",
+        "head_back",
+        "select_shoots",
+        "shorten_arms",
+        "clear_wall_side",
+        "remove_low_shoots",
+    }
 )
 """Kinds where the form knows more than the species: its steps stand in for the yearly work of the same kind."""
 TIE_KINDS = frozenset({"tie_in", "renew_ties"})
 TIE_MATERIAL = "tie_jute"
 DONE_EARLY_DAYS = 14
+NOTHING_RECORDED = SideWood()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,22 +57,27 @@ class SeasonWork:
     blocked: tuple[Blocked, ...]
 
 
-def needs_for_season(state: TreeState, year: SpeciesYear, steps: Sequence[Step] = ()) -> tuple[Need, ...]:
+def needs_for_season(
+    state: TreeState, year: SpeciesYear, steps: Sequence[Step] = (), wood: SideWood = NOTHING_RECORDED
+) -> tuple[Need, ...]:
     """The needs of one tree in the season of ``year``, in order of their opening day.
 
     Args:
         state: the tree as it stands; its form and cultivar should be those ``year`` was made for.
         year: `YearBook.year(...)` of its species and site.
-        steps: the next steps its form asks for (`gardens.training.next_steps`).
+        steps: the steps its form asks for in that season (`gardens.training.steps_for_season`).
+        wood: what its records tell of side wood (`side_wood`); makes renewal, spurs and buds exact.
     """
-    return work_of_season(state, year, steps).needs
+    return work_of_season(state, year, steps, wood).needs
 
 
-def work_of_season(state: TreeState, year: SpeciesYear, steps: Sequence[Step] = ()) -> SeasonWork:
+def work_of_season(
+    state: TreeState, year: SpeciesYear, steps: Sequence[Step] = (), wood: SideWood = NOTHING_RECORDED
+) -> SeasonWork:
     """As `needs_for_season`, and what is due but finds no window."""
     if state.stage == "lost":
         steps = [step for step in steps if step.kind == "replace_tree"]
-    maker = _Maker(state, year)
+    maker = _Maker(state, year, wood)
     found = list(maker.from_steps(steps))
     if state.stage != "lost":
         taken = {step.kind for step in steps} & STEPS_GO_FIRST
@@ -82,7 +100,8 @@ def season_of_tree(planted_on: date, year: int, *, is_southern: bool) -> int:
 class _Maker:
     """Makes the needs of one tree."""
 
-    def __init__(self, state: TreeState, year: SpeciesYear) -> None:
+    def __init__(self, state: TreeState, year: SpeciesYear, wood: SideWood) -> None:
+        self._wood = wood
         self._state = state
         self._year = year
         self._size = Size(state)
@@ -109,7 +128,7 @@ class _Maker:
                 rule=task.rule,
                 materials=self._materials(step.kind, step.limb),
                 skill=task.skill,
-                weather_rule=" ".join(task.gates),
+                weather_rule=self._gates(task),
                 at_mm=step.at_mm,
                 to_angle_deg=step.to_angle_deg,
             )
@@ -142,7 +161,8 @@ class _Maker:
                 continue
             windows = passes(dated.best, task.passes)
             for number, window in enumerate(windows, start=1):
-                yield self._need(task, window, number, len(windows))
+                need = self._need(task, window, number, len(windows))
+                yield from refined(need, task, self._state, self._wood, self._year)
 
     def _need(self, task: Task, window: Window, number: int, count: int) -> Need:
         instruction = task.cut.strip()
@@ -159,7 +179,7 @@ class _Maker:
             rule=task.rule,
             materials=self._materials(task.kind, "whole"),
             skill=task.skill,
-            weather_rule=" ".join(task.gates),
+            weather_rule=self._gates(task),
             is_optional=task.optional,
         )
 
@@ -171,7 +191,10 @@ class _Maker:
             return False
         if task.kind in ("pick", "thin_fruit") and not task.until_year and not self._bears():
             return False
-        return task.every_years == 1 or self._turn_has_come(task)
+        return task.every_years == 1 or self._turn_has_come(task) or self._is_crowded(task)
+
+    def _is_crowded(self, task: Task) -> bool:
+        return task.kind == "thin_spurs" and asks_for_spurs(self._state, self._wood, self._year.species)
 
     def _bears(self) -> bool:
         bearing = self._year.species.facts.bearing
@@ -211,6 +234,11 @@ class _Maker:
         if kind not in TIE_KINDS:
             return ()
         return ((TIE_MATERIAL, round(self._size.units("tie", limb))),)
+
+    def _gates(self, task: Task) -> str:
+        """The gates of the climate core that decide on the day, in the order of the rule."""
+        gates = self._year.knowledge.gates
+        return " ".join(dict.fromkeys(gates[name].asks for name in task.gates))
 
     def _cited(self, sources: Iterable[str]) -> str:
         return self._year.knowledge.cite(dict.fromkeys(key for key in sources if key))

@@ -17,25 +17,30 @@ DISTURBING = frozenset(
 """Work that disturbs a nest in the tree."""
 
 
-def verdicts_on(on: date, year: SpeciesYear, situation: Situation = QUIET) -> tuple[Verdict, ...]:
+def verdicts_on(
+    on: date, year: SpeciesYear, situation: Situation = QUIET, *, age: int | None = None
+) -> tuple[Verdict, ...]:
     """One verdict for every kind of work that makes sense for the species, in the order of its rules.
 
     Args:
         on: the day; it should lie in the season of ``year`` or next to it.
         year: the species' year at the site.
         situation: weather, nests and diseases of the day, where known.
+        age: the season of the tree's life (`season_of_tree`); work it has outgrown is left out of the reasons.
     """
-    return tuple(verdict_on(kind, on, year, situation) for kind in year.species.kinds)
+    return tuple(verdict_on(kind, on, year, situation, age=age) for kind in year.species.kinds)
 
 
-def verdict_on(kind: str, on: date, year: SpeciesYear, situation: Situation = QUIET) -> Verdict:
+def verdict_on(
+    kind: str, on: date, year: SpeciesYear, situation: Situation = QUIET, *, age: int | None = None
+) -> Verdict:
     """Whether one kind of work may be done on a day. The first reason that stops it is given."""
     if situation.has_nest and kind in DISTURBING:
         code = year.knowledge.codes["NEST"]
         return _no(
             kind, Shut("NEST", f"{code.why} Stop, and come back after fledging.", year.knowledge.cite(code.source))
         )
-    dated = [found for _, found in year.around() if found.task.kind == kind]
+    dated = [found for _, found in year.around() if found.task.kind == kind and not _is_outgrown(found.task, age)]
     open_now = [found for found in dated if found.is_open(on)]
     if not open_now:
         return _no(kind, _why_closed(kind, on, year, dated))
@@ -45,6 +50,10 @@ def verdict_on(kind: str, on: date, year: SpeciesYear, situation: Situation = QU
         if shut is None:
             return _yes(found, on, year)
     return _no(kind, shut or Shut("WAIT", "", ""))
+
+
+def _is_outgrown(task: Task, age: int | None) -> bool:
+    return age is not None and task.until_year is not None and age > task.until_year
 
 
 def _gates(task: Task, situation: Situation) -> tuple[str, ...]:
