@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 from gardens.training import seasons
 from gardens.training.draws import DRAWS, HORIZON, MOST_LIMBS, Floats, limb_draws, season_draws, tree_draws
 from gardens.training.effort import YearOfWork
-from gardens.training.growing import FOOT_ANGLE_DEG, Growing
+from gardens.training.growing import FOOT_ANGLE_DEG
 from gardens.training.growth import ARMS, LEADER, Prior
 from gardens.training.walk import ONE_BUD_MM, TIP_SHARE, TWO_BUDS_MM, WEAK_BELOW, Walk
 
@@ -48,19 +49,30 @@ class Ahead:
             for row, limb in enumerate(self.limbs)
             if limb.place.bearer in self.index
         ]
+        self.last_expected: Floats | None = None
         self.work: list[YearOfWork] = []
         self._prepare_growth()
+        self._prepare_cuts()
 
     def _prepare_growth(self) -> None:
         walk, prior = self.walk, self.walk.prior
-        ages = range(prior.bearing_age + 1)
-        self.means = np.array([[_mean(limb, age, prior) for age in ages] for limb in self.limbs])
+        self.means = np.array(
+            [_means(prior, limb.place.first_angle_deg, limb.final_angle) for limb in self.limbs], dtype=np.float64
+        )
         feet = [limb.foot for limb in self.limbs]
         self.feet = np.array(feet)[:, None] if any(feet) else None
-        self.foot_means = np.array([[prior.mean(FOOT_ANGLE_DEG, age) for age in ages]])
+        self.foot_means = np.array(_means(prior, FOOT_ANGLE_DEG, FOOT_ANGLE_DEG))
         self.rows = np.arange(len(self.limbs))[:, None]
         self.own, self.lead = self._factors()
         self.arm_sd, self.lead_sd = walk.learnt[ARMS].season_sd, walk.learnt[LEADER].season_sd
+
+    def _prepare_cuts(self) -> None:
+        shares = [limb.place.winter_share for limb in self.limbs]
+        self.form_share = np.array([[0.0 if share is None else share] for share in shares])
+        self.by_form = np.array([[share is not None] for share in shares])
+        self.all_by_form = bool(self.by_form.all())
+        self.arms = np.array([[limb.place.limb.kind == "arm"] for limb in self.limbs])
+        self.angles = np.array([[limb.final_angle] for limb in self.limbs])
 
     def _factors(self) -> tuple[Floats, Floats]:
         """Each limb's lasting factor of growth, and the leader's, one for each draw, given what was measured."""
@@ -168,38 +180,36 @@ class Ahead:
         if walk.plan.stem:
             return 0.0
         may = (self.begun > 0) & (self.begun < year) & (self.length < self.goal) & (self.grown > 0)
-        shares = np.array(
-            [[limb.place.winter_share if limb.place.winter_share is not None else -1.0] for limb in self.limbs]
-        )
-        off = np.where(shares >= 0, self.grown * shares, self._by_practice(year))
+        off = self.grown * self.form_share
+        if not self.all_by_form:
+            off = np.where(self.by_form, off, self._by_practice(year))
         off = self._second_cuts(year, off)
-        off = np.where(may, np.clip(off, 0.0, np.maximum(0.0, self.length - self._borne_to())), 0.0)
+        room = self.length - self._borne_to() if self.side_limbs else self.length
+        off = np.maximum(0.0, np.minimum(off, room)) * may
         self.length = self.length - off
         return float(np.count_nonzero(off > ONE_BUD_MM)) / DRAWS
 
     def _by_practice(self, year: int) -> Floats:
         rule = self.walk.practice.arm_winter_cut
         if rule == "weak_third":
-            return np.where(
-                self.grown < self._expected(year - 1, self.length - self.grown) * WEAK_BELOW, self.grown / 3, 0.0
-            )
+            if self.last_expected is None:
+                self.last_expected = self._expected(year - 1, self.length - self.grown)
+            return np.where(self.grown < self.last_expected * WEAK_BELOW, self.grown / 3, 0.0)
         if rule == "third":
             return self.grown / 3
         if rule == "by_angle":
-            angles = np.array([[limb.final_angle] for limb in self.limbs])
-            return self.grown * np.where(angles > 70, 0.5, np.where(angles > 15, 1 / 3, TIP_SHARE))
+            return self.grown * np.where(self.angles > 70, 0.5, np.where(self.angles > 15, 1 / 3, TIP_SHARE))
         return self.grown * (TIP_SHARE if rule == "tip" else 0.0)
 
     def _second_cuts(self, year: int, off: Floats) -> Floats:
         """The cuts some forms make once, in a limb's second season."""
         form, second = self.walk.form, year - self.begun == 1
         if form.family == "fans":
-            arms = np.array([[limb.place.limb.kind == "arm"] for limb in self.limbs])
             if self.walk.facts.species == "fig":
                 asked = self.length * form.number("second_cut_fig_share")
             else:
                 asked = self.length - form.number("second_cut_mm")
-            return np.where(second & arms, asked, off)
+            return np.where(second & self.arms, asked, off)
         if any(limb.place.bends_leader for limb in self.limbs):
             keep, leave = form.number("one_arm_keep_mm"), form.number("one_arm_leave_below_mm")
             return np.where(second, np.where(self.length > leave, self.length - keep, 0.0), off)
@@ -229,22 +239,26 @@ class Ahead:
     def _expected(self, year: int, base: Floats) -> Floats:
         """What the prior expects of each limb in a season that it begins at a length. [mm]"""
         prior = self.walk.prior
-        ages = np.clip(year - self.begun, 0, prior.bearing_age)
+        ages = np.minimum(year - self.begun, prior.bearing_age)
         means = self.means[self.rows, ages]
         if self.feet is not None:
-            means = np.where((base < self.feet) & (ages > 0), self.foot_means[0][ages], means)
+            means = np.where((base < self.feet) & (ages > 0), self.foot_means[ages], means)
         return means * prior.planting_share if year <= self.walk.first_season else means
 
     def _grow(self, year: int, step: int, share: float) -> None:
         of_leader, of_limbs = season_draws(step, len(self.limbs))
-        factor = np.maximum(LEAST_GROWTH, self.own + self.arm_sd * of_limbs)
         base = self.length if share == 1.0 else self.length - self.grown
-        gain = np.where(self.begun > 0, self._expected(year, base) * factor * share, 0.0)
-        reached = (self.full_at == np.inf) & (self.begun > 0) & (self.length + gain >= self.goal)
+        self.last_expected = self._expected(year, base)
+        factor = np.maximum(LEAST_GROWTH, self.own + self.arm_sd * of_limbs)
+        gain = self.last_expected * factor * (self.begun > 0)
+        if share < 1.0:
+            gain *= share
+        after = self.length + gain
+        reached = (after >= self.goal) & (self.full_at == np.inf) & (self.begun > 0)
         if reached.any():
-            part = np.clip((self.goal - self.length) / np.maximum(gain, 1e-9), 0.0, 0.999)
+            part = np.minimum((self.goal - self.length) / np.maximum(gain, 1e-9), 0.999)
             self.full_at = np.where(reached, year + (1 - share) + share * part, self.full_at)
-        self.length = np.minimum(self.length + gain, self.end)
+        self.length = np.minimum(after, self.end)
         self.grown = gain if share == 1.0 else self.grown + gain
         if self.waves:
             self._grow_leader(year, share, of_leader)
@@ -271,8 +285,11 @@ class Ahead:
         )
 
 
-def _mean(limb: Growing, age: int, prior: Prior) -> float:
-    return prior.mean(limb.place.first_angle_deg if age == 0 else limb.final_angle, age)
+@lru_cache(maxsize=4096)
+def _means(prior: Prior, first_angle: float, final_angle: float) -> tuple[float, ...]:
+    """Expected growth by a limb's age: on its slant in the first season, in its place after. [mm]"""
+    later = (prior.mean(final_angle, age) for age in range(1, prior.bearing_age + 1))
+    return (prior.mean(first_angle, 0), *later)
 
 
 def _spread(values: Sequence[float]) -> Floats:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from gardens.knowledge.form_schema import FormRecord
 from gardens.training import acts, stem_acts
-from gardens.training.places import Place, longer_side, on, room_along, straight
-from gardens.training.state import Step, TreeFacts
+from gardens.training.places import Place, longer_side, room_along
+from gardens.training.state import Limb, Step, TreeFacts
 
 if TYPE_CHECKING:
     from gardens.training.season_view import SeasonView
@@ -21,11 +21,18 @@ class Cordons:
         """The stem, as far as the support goes at its angle."""
         angle = form.number("stem_angle_deg")
         side = 0 if angle == 90 else longer_side(facts)
-        room = room_along(facts, (0, 0), side, angle)
-        stem = straight("leader", "leader", (0, 0), side=side, angle=angle, wanted=room)
+        stem = Limb(
+            key="leader",
+            kind="leader",
+            tier=1,
+            side=side,
+            wanted_mm=int(room_along(facts, (0, 0), side, angle)),
+            angle_deg=angle,
+            parent="",
+        )
         return (
             Place(
-                limb=on(stem, tier=1, parent=""),
+                limb=stem,
                 bearer="planting",
                 cut_mm=0,
                 wave=1,

@@ -8,8 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from gardens.knowledge.form_schema import KNOWLEDGE
 from gardens.knowledge.files import check, check_all, read_tables
+from gardens.knowledge.form_schema import KNOWLEDGE
 from gardens.knowledge.ground_schema import LabourFile, SourceFile, Standard
 from gardens.knowledge.words import form_group
 

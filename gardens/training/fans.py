@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from gardens.knowledge.form_schema import FormRecord
 from gardens.training import acts, fan_acts
-from gardens.training.places import Place, direction, on, room_along, sides_with_room, straight
-from gardens.training.state import Step, TreeFacts
+from gardens.training.places import Place, direction, room_along, sides_with_room
+from gardens.training.state import Limb, Step, TreeFacts
 
 if TYPE_CHECKING:
     from gardens.training.season_view import SeasonView
@@ -53,10 +53,16 @@ def _arm(facts: TreeFacts, form: FormRecord, where: tuple[int, int, str]) -> Pla
     head, side, name = where
     angle = form.number("arm_final_angle_deg")
     first = form.number("arm_first_angle_peach_deg" if facts.species in PEACHES else "arm_first_angle_deg")
-    room = room_along(facts, (0, head), side, angle)
-    limb = straight(f"arm:1:{name}", "arm", (0, head), side=side, angle=angle, wanted=room)
     return Place(
-        limb=on(limb, tier=1),
+        limb=Limb(
+            key=f"arm:1:{name}",
+            kind="arm",
+            tier=1,
+            side=side,
+            wanted_mm=int(room_along(facts, (0, head), side, angle)),
+            angle_deg=angle,
+            origin_y_mm=head,
+        ),
         bearer="leader",
         cut_mm=head,
         along_mm=head,
@@ -80,13 +86,21 @@ def _ribs(facts: TreeFacts, form: FormRecord, arm: Place) -> list[Place]:
     dx, dy = direction(arm.limb.side, arm.limb.angle_deg)
     for index, stick in enumerate(sticks):
         origin = (round(dx * stick.along), round(arm.limb.origin_y_mm + dy * stick.along))
-        room = room_along(facts, origin, arm.limb.side, stick.angle)
-        key = f"rib:{index + 1}:{arm.limb.key.rsplit(':', 1)[1]}"
         wave = 2 + index // RIBS_IN_A_WAVE
-        limb = straight(key, "rib", origin, side=arm.limb.side, angle=stick.angle, wanted=room)
+        rib = Limb(
+            key=f"rib:{index + 1}:{arm.limb.key.rsplit(':', 1)[1]}",
+            kind="rib",
+            tier=wave,
+            side=arm.limb.side,
+            wanted_mm=int(room_along(facts, origin, arm.limb.side, stick.angle)),
+            angle_deg=stick.angle,
+            origin_x_mm=origin[0],
+            origin_y_mm=origin[1],
+            parent=arm.limb.key,
+        )
         places.append(
             Place(
-                limb=on(limb, tier=wave, parent=arm.limb.key),
+                limb=rib,
                 bearer=arm.limb.key,
                 cut_mm=int(sticks[(wave - 2) * RIBS_IN_A_WAVE].along),
                 along_mm=int(stick.along),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from gardens.training.growth import Prior
 from gardens.training.places import Place
@@ -66,17 +66,26 @@ class Growing:
 
     def as_limb(self) -> Limb:
         """The limb as others read it."""
-        final, angle = self.final_angle, self.angle if self.season else self.place.first_angle_deg
-        return replace(
-            self.place.limb,
+        plan = self.place.limb
+        angle = self.angle if self.season else self.place.first_angle_deg
+        return Limb(
+            key=plan.key,
+            kind=plan.kind,
+            tier=plan.tier,
+            side=plan.side,
             status=self.status,
             length_mm=round(self.length),
+            wanted_mm=plan.wanted_mm,
             angle_deg=angle,
-            wanted_angle_deg=None if angle == final else final,
+            origin_x_mm=plan.origin_x_mm,
+            origin_y_mm=plan.origin_y_mm,
+            parent=plan.parent,
             is_weak=self.is_weak,
-            is_given_up=self.is_accepted,
+            wanted_angle_deg=None if angle == plan.angle_deg else plan.angle_deg,
             season=self.season,
             grown_mm=round(self.grown),
+            is_given_up=self.is_accepted,
+            course_mm=plan.course_mm,
         )
 
     @classmethod

@@ -129,6 +129,12 @@ class Learnt:
         return self.group.mean + share * (own - self.group.mean)
 
 
+@lru_cache(maxsize=1024)
+def unmeasured(prior: Prior, group: str) -> Learnt:
+    """The belief about a group of limbs before anything was measured."""
+    return learn(prior, group, ())
+
+
 def learn(prior: Prior, group: str, factors: Iterable[tuple[str, float]]) -> Learnt:
     """Update the belief about a group of limbs from measured growth.
 

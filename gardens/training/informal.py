@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from gardens.knowledge.form_schema import FormRecord
 from gardens.training import acts
-from gardens.training.places import Place, on, room_along, sides_with_room, straight, tier_count, wires_of
-from gardens.training.state import Step, TreeFacts
+from gardens.training.places import Place, room_along, sides_with_room, tier_count, wires_of
+from gardens.training.state import Limb, Step, TreeFacts
 
 if TYPE_CHECKING:
     from gardens.training.season_view import SeasonView
@@ -31,9 +31,16 @@ class Informals:
                 height = wire - (offset if side > 0 and tier > 1 else 0)
                 angle = ANGLES_DEG[(2 * tier + (side > 0)) % len(ANGLES_DEG)]
                 room = room_along(facts, (0, height), side, angle)
-                limb = straight(f"arm:{tier}:{name}", "arm", (0, height), side=side, angle=angle, wanted=room)
                 place = Place(
-                    limb=on(limb, tier=tier),
+                    limb=Limb(
+                        key=f"arm:{tier}:{name}",
+                        kind="arm",
+                        tier=tier,
+                        side=side,
+                        wanted_mm=int(room),
+                        angle_deg=angle,
+                        origin_y_mm=height,
+                    ),
                     bearer="leader",
                     cut_mm=wire,
                     along_mm=height,

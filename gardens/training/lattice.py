@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from gardens.knowledge.form_schema import FormRecord
 from gardens.training import acts, frame_acts
-from gardens.training.places import Place, on, room_along, sides_with_room, straight
-from gardens.training.state import Step, TreeFacts
+from gardens.training.places import Place, room_along, sides_with_room
+from gardens.training.state import Limb, Step, TreeFacts
 
 if TYPE_CHECKING:
     from gardens.training.season_view import SeasonView
@@ -24,16 +24,14 @@ class Lattices:
         angle = form.number("arm_angle_deg")
         return tuple(
             Place(
-                limb=on(
-                    straight(
-                        f"arm:1:{name}",
-                        "arm",
-                        (0, head),
-                        side=side,
-                        angle=angle,
-                        wanted=room_along(facts, (0, head), side, angle),
-                    ),
+                limb=Limb(
+                    key=f"arm:1:{name}",
+                    kind="arm",
                     tier=1,
+                    side=side,
+                    wanted_mm=int(room_along(facts, (0, head), side, angle)),
+                    angle_deg=angle,
+                    origin_y_mm=head,
                 ),
                 bearer="leader",
                 cut_mm=head,

@@ -92,7 +92,11 @@ def _tiers(ahead: Ahead) -> tuple[tuple[int, int, int, int], ...]:
         members = [row for row, limb in enumerate(ahead.limbs) if limb.place.limb.tier == tier]
         if not members:
             continue
-        years = np.sort(ahead.set_at[members].max(axis=0))
+        years = ahead.set_at[members].max(axis=0)
+        if years.min() == years.max() < NEVER:
+            rows.append((tier, *(int(years[0]),) * 3))
+            continue
+        years = np.sort(years)
         if years[DRAWS // 2] < NEVER:
             latest = int(years[years < NEVER][-1])
             p10, p50, p90 = (min(latest, int(share_of_draws(years, share))) for share in (0.1, 0.5, 0.9))

@@ -9,14 +9,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from itertools import pairwise
 
 from gardens.knowledge.form_schema import FormRecord
 from gardens.training.state import Limb, TreeFacts
 
 Point = tuple[float, float]
 Spot = tuple[int, int]
-Kind = Literal["trunk", "leader", "arm", "rib", "axis", "rod", "cane"]
 LEFT, RIGHT = -1, 1
 SIDES = ((LEFT, "left"), (RIGHT, "right"))
 LEAST_ARM_MM = 200
@@ -72,29 +71,9 @@ class Plan:
         return max((height for _, height, _ in self.leader_cuts), default=0)
 
 
-def straight(key: str, kind: Kind, origin: Spot, *, side: int, angle: float, wanted: float) -> Limb:
-    """A wanted limb that runs straight, on the trunk's first tier; `on` moves it elsewhere."""
-    return Limb(
-        key=key,
-        kind=kind,
-        side=side,
-        wanted_mm=max(0, int(wanted)),
-        angle_deg=angle,
-        origin_x_mm=origin[0],
-        origin_y_mm=origin[1],
-    )
-
-
-def bent(key: str, points: Sequence[Spot], *, side: int) -> Limb:
-    """A wanted upright that follows a course of points: along the support first, then up."""
-    length = sum(math.dist(a, b) for a, b in zip(points, points[1:], strict=False))
-    upright = straight(key, "axis", points[0], side=side, angle=90.0, wanted=length)
-    return replace(upright, course_mm=tuple(points))
-
-
-def on(limb: Limb, *, tier: int, parent: str = "trunk") -> Limb:
-    """The limb on a tier and a parent."""
-    return replace(limb, tier=tier, parent=parent)
+def length_of(points: Sequence[Spot]) -> int:
+    """The length of a course of points. [mm]"""
+    return int(sum(math.dist(a, b) for a, b in pairwise(points)))
 
 
 def direction(side: int, angle_deg: float) -> Point:
@@ -137,7 +116,7 @@ def wanted_course(limb: Limb) -> tuple[Point, ...]:
 def _along(points: Sequence[Spot], length: float) -> tuple[Point, ...]:
     way: list[Point] = [(float(points[0][0]), float(points[0][1]))]
     left = length
-    for a, b in zip(points, points[1:], strict=False):
+    for a, b in pairwise(points):
         span = math.dist(a, b)
         share = 1.0 if left >= span else left / span
         way.append((a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import lru_cache
 
 from gardens.knowledge import form_schema as knowledge
@@ -13,7 +12,7 @@ from gardens.training.fans import Fans
 from gardens.training.informal import Informals
 from gardens.training.lattice import Lattices
 from gardens.training.palmettes import Palmettes
-from gardens.training.places import Plan, straight
+from gardens.training.places import Plan
 from gardens.training.state import Limb, TreeFacts
 from gardens.training.tiers import Tiers
 from gardens.training.uprights import Uprights
@@ -62,5 +61,4 @@ def plan_limbs(facts: TreeFacts, form: FormRecord | None = None) -> tuple[Limb, 
     limbs = tuple(place.limb for place in laid.places)
     if laid.stem or not limbs:
         return limbs
-    trunk = straight("trunk", "trunk", (0, 0), side=0, angle=90.0, wanted=laid.trunk_mm)
-    return (replace(trunk, parent=""), *limbs)
+    return (Limb(key="trunk", kind="trunk", wanted_mm=laid.trunk_mm, parent=""), *limbs)

@@ -36,6 +36,7 @@ def resume(state: TreeState, *, practice: TrainingPractice = USUAL, form: FormRe
         today=state.on,
         first_season=first_season,
         limbs=limbs,
+        grown_until=state.on,
         leader=leader,
         trunk_top=float(stands["trunk"].length_mm) if "trunk" in stands else 0.0,
         leader_ended=not laid.stem and "leader" not in stands,

@@ -9,6 +9,7 @@ estimates forward. When work may be done is decided by stages elsewhere.
 from __future__ import annotations
 
 from datetime import date
+from functools import lru_cache
 
 SEASON_STARTS = (11, 1)
 DORMANT_WORK_DONE = (4, 14)
@@ -30,6 +31,7 @@ def season_of(day: date, *, southern: bool = False) -> int:
     return day.year + 1 if day.month >= 11 else day.year
 
 
+@lru_cache(maxsize=4096)
 def day_of(season: int, month_day: tuple[int, int], *, southern: bool = False) -> date:
     """The date of a northern (month, day) within a season, moved by six months in the southern half of the world."""
     month, day = month_day
@@ -40,6 +42,15 @@ def day_of(season: int, month_day: tuple[int, int], *, southern: bool = False) -
     return date(year, moved, min(day, 28) if moved == 2 else min(day, 30))
 
 
+@lru_cache(maxsize=1024)
+def work_days(season: int, *, southern: bool = False) -> tuple[date, date, date, date]:
+    """The days on which a season's work is taken as done: dormant work, choosing, tying, lowering."""
+    days = (DORMANT_WORK_DONE, SHOOTS_CHOSEN, SHOOTS_TIED, ARMS_LOWERED)
+    first, second, third, last = (day_of(season, day, southern=southern) for day in days)
+    return first, second, third, last
+
+
+@lru_cache(maxsize=4096)
 def share_grown(day: date, *, southern: bool = False) -> float:
     """How much of its season's extension a shoot has made by a day: 0 before growth, 1 when it has ended."""
     season = season_of(day, southern=southern)

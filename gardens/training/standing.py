@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 from gardens.training import seasons
-from gardens.training.places import straight
 from gardens.training.state import Limb, TreeStage, TreeState
 from gardens.training.walk import Walk
 
@@ -68,20 +66,25 @@ def state_of(walk: Walk) -> TreeState:
 def _trunk_and_leader(walk: Walk) -> list[Limb]:
     height, top = round(walk.leader.length), round(walk.trunk_top)
     wanted = max(walk.plan.trunk_mm, top)
-    trunk = replace(
-        straight("trunk", "trunk", (0, 0), side=0, angle=90.0, wanted=wanted),
-        parent="",
-        length_mm=top,
+    trunk = Limb(
+        key="trunk",
+        kind="trunk",
         status="set" if top else "wanted",
+        length_mm=top,
+        wanted_mm=wanted,
+        parent="",
         season=walk.first_season,
     )
     if walk.leader_ended or height <= top:
         return [trunk]
     cut = walk.next_cut()
-    leader = replace(
-        straight("leader", "leader", (0, top), side=0, angle=90.0, wanted=cut[1] - top if cut else 0),
-        length_mm=height - top,
+    leader = Limb(
+        key="leader",
+        kind="leader",
         status="chosen",
+        length_mm=height - top,
+        wanted_mm=max(0, round(cut[1]) - top) if cut else 0,
+        origin_y_mm=top,
         season=walk.first_season,
         grown_mm=round(walk.leader.grown),
     )

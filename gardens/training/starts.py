@@ -7,10 +7,10 @@ from gardens.knowledge.form_schema import FormRecord
 from gardens.training import seasons
 from gardens.training.growing import Growing
 from gardens.training.growth import prior_for
-from gardens.training.places import Place, straight
+from gardens.training.places import Place
 from gardens.training.plan import plan
 from gardens.training.practice import USUAL, TrainingPractice
-from gardens.training.state import TreeFacts
+from gardens.training.state import Limb, TreeFacts
 from gardens.training.walk import Walk
 
 FEATHERED_TALLER = 1.2
@@ -34,6 +34,7 @@ def begin(facts: TreeFacts, form: FormRecord | None = None, practice: TrainingPr
         today=facts.planted_on,
         first_season=seasons.first_season(facts.planted_on, southern=facts.is_southern),
         limbs=limbs,
+        grown_until=facts.planted_on,
         leader=limbs[laid.stem] if laid.stem else free_leader(facts),
     )
     walk.leader.is_estimated = True
@@ -53,7 +54,7 @@ def begin(facts: TreeFacts, form: FormRecord | None = None, practice: TrainingPr
 
 def free_leader(facts: TreeFacts) -> Growing:
     """The leader of a form that cuts it from tier to tier; its length is its height above ground."""
-    limb = straight("leader", "leader", (0, 0), side=0, angle=90.0, wanted=facts.height_mm)
+    limb = Limb(key="leader", kind="leader", wanted_mm=facts.height_mm)
     place = Place(limb=limb, bearer="planting", cut_mm=0, wave=0, first_angle_deg=90.0)
     return Growing(place=place, angle=90.0, status="chosen")
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from gardens.knowledge.form_schema import FormRecord
 from gardens.training import acts, frame_acts
-from gardens.training.places import Place, on, run_of, sides_with_room, straight, tier_count, wires_of
-from gardens.training.state import Step, TreeFacts
+from gardens.training.places import Place, run_of, sides_with_room, tier_count, wires_of
+from gardens.training.state import Limb, Step, TreeFacts
 
 if TYPE_CHECKING:
     from gardens.training.season_view import SeasonView
@@ -25,11 +25,14 @@ class Tiers:
         bends = form.id == "step_over" and len(sides) == 1
         return tuple(
             Place(
-                limb=on(
-                    straight(
-                        f"arm:{tier}:{name}", "arm", (0, wire), side=side, angle=final, wanted=run_of(facts, side)
-                    ),
+                limb=Limb(
+                    key=f"arm:{tier}:{name}",
+                    kind="arm",
                     tier=tier,
+                    side=side,
+                    wanted_mm=run_of(facts, side),
+                    angle_deg=final,
+                    origin_y_mm=wire,
                 ),
                 bearer="leader",
                 cut_mm=wire,

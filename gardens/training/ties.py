@@ -7,6 +7,7 @@ season). What a material gives is the program's own default.
 
 from __future__ import annotations
 
+import math
 from datetime import date, timedelta
 
 from business.errors import BadInput
@@ -86,7 +87,8 @@ def _bitten(tie: Tie, state: TreeState, prior: Prior, gives: float) -> date:
 
 
 def _day_of_share(season: int, share: float, *, southern: bool) -> date:
-    day = seasons.day_of(season, seasons.GROWTH_STARTS, southern=southern)
-    while seasons.share_grown(day, southern=southern) < share:
-        day += timedelta(days=1)
-    return day
+    """The day by which a share of a season's growth is made: the inverse of `seasons.share_grown`."""
+    start = seasons.day_of(season, seasons.GROWTH_STARTS, southern=southern)
+    end = seasons.day_of(season, seasons.GROWTH_ENDS, southern=southern)
+    done = 0.5 - math.sin(math.asin(1 - 2 * min(1.0, max(0.0, share))) / 3)
+    return start + timedelta(days=math.ceil(done * (end - start).days))

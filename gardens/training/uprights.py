@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from gardens.knowledge.form_schema import FormRecord
 from gardens.training import acts, frame_acts
-from gardens.training.places import Place, bent, on
-from gardens.training.state import Step, TreeFacts
+from gardens.training.places import Place, Spot, length_of
+from gardens.training.state import Limb, Step, TreeFacts
 
 if TYPE_CHECKING:
     from gardens.training.season_view import SeasonView
@@ -37,7 +37,7 @@ class Uprights:
             points = ((0, foot), (x, foot), (x, facts.height_mm)) if x else ((0, foot), (0, facts.height_mm))
             places.append(
                 Place(
-                    limb=on(bent(f"axis:{number}", points, side=side), tier=tier),
+                    limb=_bent((f"axis:{number}", "axis", tier), points, side),
                     bearer="leader",
                     cut_mm=foot,
                     along_mm=foot,
@@ -96,16 +96,15 @@ def _double_u(facts: TreeFacts, form: FormRecord) -> tuple[Place, ...]:
     places = []
     for side, name, inner, outer in ((-1, "left", xs[1], xs[0]), (1, "right", xs[2], xs[3])):
         x = (inner + outer) // 2
-        fork = replace(bent(f"arm:1:{name}", ((0, low), (x, low), (x, high)), side=side), kind="arm")
-        places.append(
-            Place(limb=on(fork, tier=1), bearer="leader", cut_mm=low, along_mm=low, wave=1, first_angle_deg=angle)
-        )
+        fork = _bent((f"arm:1:{name}", "arm", 1), ((0, low), (x, low), (x, high)), side)
+        places.append(Place(limb=fork, bearer="leader", cut_mm=low, along_mm=low, wave=1, first_angle_deg=angle))
         for key, to in ((1 if side < 0 else 4, outer), (2 if side < 0 else 3, inner)):
             toward = 1 if to > x else -1
-            axis = bent(f"axis:{key}", ((x, high), (to, high), (to, facts.height_mm)), side=toward)
+            way = ((x, high), (to, high), (to, facts.height_mm))
+            axis = _bent((f"axis:{key}", "axis", 2), way, toward)
             places.append(
                 Place(
-                    limb=on(axis, tier=2, parent=fork.key),
+                    limb=replace(axis, parent=fork.key),
                     bearer=fork.key,
                     cut_mm=int(fork.wanted_mm * 0.95),
                     along_mm=fork.wanted_mm,
@@ -115,3 +114,19 @@ def _double_u(facts: TreeFacts, form: FormRecord) -> tuple[Place, ...]:
                 )
             )
     return tuple(sorted(places, key=lambda place: (place.wave, place.limb.key)))
+
+
+def _bent(what: tuple[str, Literal["arm", "axis"], int], points: tuple[Spot, ...], side: int) -> Limb:
+    """A limb that runs flat along the support first, then up; ``what`` is its key, kind and tier."""
+    key, kind, tier = what
+    return Limb(
+        key=key,
+        kind=kind,
+        tier=tier,
+        side=side,
+        wanted_mm=length_of(points),
+        angle_deg=90.0,
+        origin_x_mm=points[0][0],
+        origin_y_mm=points[0][1],
+        course_mm=points,
+    )

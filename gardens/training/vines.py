@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from gardens.knowledge.form_schema import FormRecord
 from gardens.training import acts, vine_acts
-from gardens.training.places import Kind, Place, on, run_of, sides_with_room, straight, wires_of
-from gardens.training.state import Step, TreeFacts
+from gardens.training.places import Place, run_of, sides_with_room, wires_of
+from gardens.training.state import Limb, Step, TreeFacts
 
 if TYPE_CHECKING:
     from gardens.training.season_view import SeasonView
@@ -45,10 +45,10 @@ def is_upright(facts: TreeFacts, form: FormRecord) -> bool:
 
 def _upright_rod(facts: TreeFacts, form: FormRecord) -> tuple[Place, ...]:
     length = facts.height_mm - min(form.number("upright_top_gap_mm"), facts.height_mm * 0.25)
-    rod = straight("rod:1", "rod", (0, 0), side=0, angle=90.0, wanted=length)
+    rod = Limb(key="rod:1", kind="rod", tier=1, wanted_mm=int(length), angle_deg=90.0, parent="")
     return (
         Place(
-            limb=on(rod, tier=1, parent=""),
+            limb=rod,
             bearer="planting",
             cut_mm=0,
             wave=1,
@@ -80,16 +80,28 @@ def _tiers(facts: TreeFacts, form: FormRecord) -> tuple[Place, ...]:
 
 
 def _sideways(
-    facts: TreeFacts, form: FormRecord, what: tuple[str, Kind], where: tuple[int, int, int], *, tier: int = 1
+    facts: TreeFacts,
+    form: FormRecord,
+    what: tuple[str, Literal["arm", "rod", "cane"]],
+    where: tuple[int, int, int],
+    *,
+    tier: int = 1,
 ) -> Place:
     """A limb along the wire from the trunk; ``where`` is (height of the cut, of the wire, side)."""
     head, wire, side = where
     wanted: float = run_of(facts, side)
     if form.has("longest_cane_mm"):
         wanted = min(wanted, form.number("longest_cane_mm"))
-    limb = straight(what[0], what[1], (0, min(head, wire)), side=side, angle=0.0, wanted=wanted)
     return Place(
-        limb=on(limb, tier=tier),
+        limb=Limb(
+            key=what[0],
+            kind=what[1],
+            tier=tier,
+            side=side,
+            wanted_mm=int(wanted),
+            angle_deg=0.0,
+            origin_y_mm=min(head, wire),
+        ),
         bearer="leader",
         cut_mm=head,
         along_mm=min(head, wire),

@@ -18,7 +18,7 @@ from datetime import date
 from gardens.knowledge.form_schema import FormRecord
 from gardens.training import seasons
 from gardens.training.growing import Growing
-from gardens.training.growth import ARMS, LEADER, Learnt, Prior, learn
+from gardens.training.growth import ARMS, LEADER, Learnt, Prior, learn, unmeasured
 from gardens.training.places import Plan
 from gardens.training.practice import TrainingPractice
 from gardens.training.state import LimbStatus, Tie, TreeFacts
@@ -48,6 +48,7 @@ class Walk:
     today: date
     first_season: int
     limbs: dict[str, Growing]
+    grown_until: date
     leader: Growing
     """The leader; its length is its height above ground. In a form that is all stem it is that stem."""
     trunk_top: float = 0.0
@@ -81,36 +82,54 @@ class Walk:
     def advance(self, to: date) -> None:
         """Let the tree grow up to and including a day, with the work of its seasons taken as done."""
         while self.today < to and not self.is_lost:
-            moment, act = self._next_event()
-            self._grow(min(moment, to))
-            if moment <= to:
-                act(self)
-        self.today = max(self.today, to)
+            if self._is_settled():
+                self.today = self.grown_until = to
+                self._drop_old_ties()
+                return
+            season = self.season
+            days = seasons.work_days(season, southern=self.facts.is_southern)
+            for moment, (act, needs_lengths) in zip(days, _ACTS, strict=True):
+                if self.today < moment <= to:
+                    self._come_to(moment, growing=needs_lengths)
+                    act(self)
+            self._come_to(min(to, days[-1]), growing=True)
+            if days[-1] < to:
+                self.today = self.grown_until = self.day(season + 1, seasons.SEASON_STARTS)
 
-    def _next_event(self) -> tuple[date, Act]:
-        season = self.season
-        for month_day, act in _YEAR:
-            moment = self.day(season, month_day)
-            if moment > self.today:
-                return moment, act
-        return self.day(season + 1, _YEAR[0][0]), _YEAR[0][1]
+    def _is_settled(self) -> bool:
+        """Whether the tree is full and set, so that nothing changes by itself any more."""
+        if self.full_since is None or not (self.leader_ended or self.plan.stem):
+            return False
+        settled = all(
+            limb.is_accepted or (limb.status == "set" and limb.length == limb.wanted and not limb.grown)
+            for limb in self.limbs.values()
+        )
+        return settled and not self.is_neglected(self.season)
 
-    def _grow(self, to: date) -> None:
-        southern = self.facts.is_southern
-        if seasons.season_of(to, southern=southern) != self.season:
-            self.today = self.day(self.season + 1, seasons.SEASON_STARTS)
-        share = seasons.share_grown(to, southern=southern) - seasons.share_grown(self.today, southern=southern)
-        self.today = to
-        if share <= 0:
-            return
+    def _come_to(self, day: date, *, growing: bool) -> None:
+        """Move to a later day of the same season; where lengths do not matter yet, growth is made up later."""
+        self.today = max(self.today, day)
+        if growing:
+            southern = self.facts.is_southern
+            share = seasons.share_grown(day, southern=southern) - seasons.share_grown(
+                self.grown_until, southern=southern
+            )
+            self.grown_until = self.today
+            if share > 0:
+                self._grow(share)
+
+    def _grow(self, share: float) -> None:
+        """Add a share of the season's growth to everything that grows."""
         if self.rates_for != self.season:
             self._set_rates()
         for limb in self.moving():
-            gain = max(0.0, min(limb.rate * share, self._limit(limb) - limb.length))
-            limb.length += gain
-            limb.grown += gain
-            limb.is_estimated = limb.is_estimated or gain > 0
-        self.note_if_full()
+            gain = min(limb.rate * share, self._limit(limb) - limb.length)
+            if gain > 0:
+                limb.length += gain
+                limb.grown += gain
+                limb.is_estimated = True
+        if self.full_since is None:
+            self.note_if_full()
 
     def moving(self) -> list[Growing]:
         """Everything that grows: limbs that have begun and live, and a leader that goes on."""
@@ -128,10 +147,13 @@ class Walk:
 
     def _set_rates(self) -> None:
         season = self.rates_for = self.season
-        self.relearn()
+        if self.factors or not self.learnt:
+            self.relearn()
         planting = self.prior.planting_share if season <= self.first_season else 1.0
         for limb in self.moving():
-            if self.is_free_leader(limb):
+            if limb.length >= limb.wanted and limb is not self.leader:
+                limb.rate = 0.0
+            elif self.is_free_leader(limb):
                 limb.rate = self.prior.leader * planting * self.learnt[LEADER].factor(LEADER)
             else:
                 in_place = limb.angle == limb.final_angle and season > limb.season
@@ -144,7 +166,7 @@ class Walk:
         """Take in what has been measured so far."""
         for group in (LEADER, ARMS):
             pairs = [(key, factor) for name, key, _, factor in self.factors if name == group]
-            self.learnt[group] = learn(self.prior, group, pairs)
+            self.learnt[group] = learn(self.prior, group, pairs) if pairs else unmeasured(self.prior, group)
 
     def is_free_leader(self, limb: Growing) -> bool:
         """Whether a limb is the leader that is cut from tier to tier, not a stem that stays."""
@@ -360,7 +382,8 @@ class Walk:
         season = self.season
         if season < self.first_season or self.is_neglected(season):
             return
-        rising = [limb for limb in self.limbs.values() if self.may_rise(limb, season)]
+        waiting = [limb for limb in self.limbs.values() if limb.season == 0]
+        rising = [limb for limb in waiting if self.may_rise(limb, season)]
         if self.headed_season != season:
             self.head(season)
             if (cut := self.stem_cut(season)) is not None:
@@ -392,11 +415,7 @@ class Walk:
 
     def lower_limbs(self) -> None:
         """Autumn: last summer's shoots come to their final place, and ties of the year before come off."""
-        self.ties = [
-            tie
-            for tie in self.ties
-            if tie.material != UNKNOWN_MATERIAL or (self.today - tie.since).days < TIE_STAYS_DAYS
-        ]
+        self._drop_old_ties()
         for limb in self.limbs.values():
             waits = 1 if limb.is_recorded else 0
             if limb.status in ("chosen", "tied") and 0 < limb.season <= self.season - waits:
@@ -404,6 +423,14 @@ class Walk:
                 self.set_limb(limb)
                 if lowered and not limb.is_recorded:
                     self.put_tie(limb.key, UNKNOWN_MATERIAL)
+
+    def _drop_old_ties(self) -> None:
+        """Ties that nobody recorded are taken as off after their season."""
+        self.ties = [
+            tie
+            for tie in self.ties
+            if tie.material != UNKNOWN_MATERIAL or (self.today - tie.since).days < TIE_STAYS_DAYS
+        ]
 
     def _move_on(self, old: LimbStatus, new: LimbStatus) -> list[Growing]:
         moved = [limb for limb in self.limbs.values() if limb.season == self.season and limb.status == old]
@@ -426,9 +453,10 @@ class Walk:
 
 
 Act = Callable[[Walk], None]
-_YEAR: tuple[tuple[tuple[int, int], Act], ...] = (
-    (seasons.DORMANT_WORK_DONE, Walk.do_dormant_work),
-    (seasons.SHOOTS_CHOSEN, Walk.choose_shoots),
-    (seasons.SHOOTS_TIED, Walk.tie_shoots),
-    (seasons.ARMS_LOWERED, Walk.lower_limbs),
+_ACTS: tuple[tuple[Act, bool], ...] = (
+    (Walk.do_dormant_work, False),
+    (Walk.choose_shoots, False),
+    (Walk.tie_shoots, False),
+    (Walk.lower_limbs, True),
 )
+"""The work of a season on the days of `seasons.work_days`, and whether it needs the lengths of that day."""
