@@ -76,7 +76,7 @@ def checked(
     said = list(notes)
     if reversed_rows:
         rows = ", ".join(str(day.row) for day in reversed_rows[:10])
-        said.append(f"{len(reversed_rows)} days had minimum and maximum the wrong way round (rows {rows}); turned.")
+        said.append(f"Minimum and maximum turned on {len(reversed_rows)} days (rows {rows}).")
     ordered = sorted((day.reading for day in kept), key=lambda reading: reading.on)
     return Readings(readings=tuple(ordered), station=station, notes=tuple(said))
 

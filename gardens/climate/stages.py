@@ -44,9 +44,9 @@ ORDERS = (
 
 GROWTH_STAGES = frozenset(ORDERS[0] + ORDERS[1])
 HARVEST_STAGES = frozenset(("harvest_start", "harvest_end"))
-EARLIEST_GROWTH_DAYS, LATEST_GROWTH_DAYS = -61, 273
+EARLIEST_GROWTH_DAYS, LATEST_GROWTH_DAYS = -31, 273
 LATEST_HARVEST_DAYS = 180
-"""Sightings of growth count from two months before to nine months after the heat season begins; harvests of citrus
+"""Sightings of growth count from a month before to nine months after the heat season begins; harvests of citrus
 reach half a year beyond the season."""
 
 DORMANT_AFTER_DAYS = 14
@@ -239,15 +239,15 @@ class _Reckoning:
 
     def _put_in_order(self) -> None:
         """What lies before a sighting stays before it, what follows stays behind."""
-        for order in ORDERS:
-            present = [stage for stage in order if stage in self.days]
-            bound = np.inf
-            for stage in reversed(present):
-                if stage in self.sightings:
-                    bound = min(bound, float(self.years.index(self.sightings[stage])))
-                else:
+        bounds = {stage: float(self.years.index(on)) for stage, on in self.sightings.items()}
+        for order in reversed(ORDERS):
+            bound = math.inf
+            for stage in reversed([stage for stage in order if stage in self.days]):
+                bound = bounds[stage] = min(bound, bounds.get(stage, math.inf))
+                if stage not in self.sightings:
                     self.days[stage] = np.minimum(self.days[stage], bound)
-            for earlier, later in pairwise(present):
+        for order in ORDERS:
+            for earlier, later in pairwise([stage for stage in order if stage in self.days]):
                 if later not in self.sightings:
                     self.days[later] = np.maximum(self.days[later], self.days[earlier])
 

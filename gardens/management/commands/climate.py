@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 from argparse import ArgumentParser
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from django.core.management.base import BaseCommand, CommandError
 
@@ -19,6 +20,9 @@ from gardens.climate import (
     summary_as_dict,
     summary_as_text,
 )
+
+First = TypeVar("First")
+Second = TypeVar("Second")
 
 UNITS = ("celsius", "fahrenheit", "tenths_celsius")
 
@@ -64,17 +68,17 @@ class Command(BaseCommand):
             self.stdout.write(summary_as_text(summary, question))
 
 
-def _both(first: Any, second: Any) -> tuple[Any, Any]:
+def _both(first: Callable[[], First], second: Callable[[], Second]) -> tuple[First, Second]:
     """Both results, or the faults of both."""
-    results, faults = [], []
-    for ask in (first, second):
+    try:
+        answer = first()
+    except BadInput as refusal:
         try:
-            results.append(ask())
-        except BadInput as refusal:
-            faults += refusal.faults
-    if faults:
-        raise BadInput(faults)
-    return results[0], results[1]
+            second()
+        except BadInput as more:
+            raise BadInput([*refusal.faults, *more.faults]) from more
+        raise
+    return answer, second()
 
 
 def _bytes(path: Path) -> bytes:
