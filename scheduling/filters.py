@@ -40,9 +40,6 @@ class NeedFilter(django_filters.FilterSet):  # type: ignore[misc]
         return needs
 
     def by_visit(self, needs: QuerySet[Need], name: str, value: str) -> QuerySet[Need]:
-        if value == "dated":
-            wanted = Q(planned_on__isnull=False)
-        else:
-            wanted = Q(is_laid=value == "laid")
+        wanted = Q(planned_on__isnull=False) if value == "dated" else Q(is_laid=value == "laid")
         # The columns are annotated by queries.board.needs_of; the model alone does not know them.
         return needs.filter(wanted)

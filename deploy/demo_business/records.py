@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from random import Random
 
-from gardens.training import Record, TreeFacts, TreeState, fold, steps_for_season
+from gardens.training import Record, TrainingPractice, TreeFacts, TreeState, fold, steps_for_season
 from gardens.units import parse_length_mm
 
+FORM_ONLY = TrainingPractice(asks_for_upkeep=False)
 YEARS = 2
 MISSED = 0.06
 """Share of the steps nobody did: no time, no access, forgotten."""
@@ -113,7 +114,7 @@ def _length(what: str, limb: str, mm: float, on: date) -> Record:
 
 def _worked(state: TreeState, year: int, random: Random) -> Iterator[Record]:
     days = {}
-    for step in steps_for_season(state, year, upkeep=False):
+    for step in steps_for_season(state, year, practice=FORM_ONLY):
         if step.season not in days:
             (month, day), spread = DAYS_OF_SEASON[step.season]
             days[step.season] = _near(date(year, month, day), random, spread)

@@ -8,12 +8,12 @@ from datetime import date
 from itertools import groupby
 
 from django.utils.safestring import SafeString, mark_safe
-from gardens.services.cautions import cautions_for
 
 from business import clock
 from gardens.drawing import Mark, Options, SupportPicture, TreeInRow, draw_support, draw_tree
 from gardens.models import Support, Tree
 from gardens.queries.trees import trees_with_records
+from gardens.services.cautions import cautions_for
 from gardens.services.standing import picture_of_tree, support_picture, tree_state
 from gardens.services.words import tree_fact
 from gardens.units import Units, show_length

@@ -83,11 +83,19 @@ def _part(tree: Tree, tasks: Sequence[Task], coming: Sequence[Need], on: date, u
         title=tree.label,
         fact=tree_fact(tree, found.state),
         source="data:image/svg+xml;base64," + base64.b64encode(drawing.encode()).decode(),
-        done=[task for task in tasks if task.state == Task.State.DONE],
-        not_done=[task for task in tasks if task.state == Task.State.NOT_DONE],
+        done=_one_a_kind([task for task in tasks if task.state == Task.State.DONE]),
+        not_done=_one_a_kind([task for task in tasks if task.state == Task.State.NOT_DONE]),
         coming=coming[:NEXT_STEPS],
         full=full_words(found),
     )
+
+
+def _one_a_kind(tasks: Sequence[Task]) -> list[Task]:
+    """The first task of each kind of work: limbs are the crew's business, kinds are the client's."""
+    first: dict[tuple[str, str], Task] = {}
+    for task in tasks:
+        first.setdefault((task.kind, task.reason), task)
+    return list(first.values())
 
 
 def _coming(tree_ids: Sequence[int], on: date) -> dict[int, list[Need]]:
@@ -97,7 +105,8 @@ def _coming(tree_ids: Sequence[int], on: date) -> dict[int, list[Need]]:
         "best_from", "pk"
     )
     for need in needs:
-        if need.tree_id is not None:
+        # One line a kind: that seven arms are shortened on the same days is one piece of news.
+        if need.tree_id is not None and all(need.kind != other.kind for other in coming[need.tree_id]):
             coming[need.tree_id].append(need)
     return coming
 

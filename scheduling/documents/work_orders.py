@@ -20,7 +20,7 @@ from scheduling.documents.pictures import Picture, pictures_of_visit
 from scheduling.models import Visit
 
 DRAWING_WIDTH_MM = 170.0
-DRAWING_HEIGHT_MM = 78.0
+DRAWING_HEIGHT_MM = 60.0
 
 
 @dataclass(frozen=True, kw_only=True)

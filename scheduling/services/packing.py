@@ -6,7 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from django.db import transaction
 
@@ -68,11 +68,12 @@ def pack_one_site(season: Season, site: Site, crews: Sequence[Crew], outcome: Pa
         lay_tasks(visit, chosen)
         outcome.visits += not packed.locked_id
         outcome.needs_placed += len(chosen)
+    # An optional need that no visit takes along is no loss; the season page says so beside it.
+    lost = [item for item in packing.unserved if not needs[item.need_id].is_optional]
     Unplaced.objects.bulk_create(
-        Unplaced(need=needs[lost.need_id], code=lost.code, why=lost.why, remedy=lost.remedy)
-        for lost in packing.unserved
+        Unplaced(need=needs[item.need_id], code=item.code, why=item.why, remedy=item.remedy) for item in lost
     )
-    outcome.unserved += len(packing.unserved)
+    outcome.unserved += len(lost)
     return packing
 
 
@@ -165,7 +166,7 @@ def _rules(season: Season, site: Site, crews: Sequence[Crew], standing: dict[str
         min_gap_days=MIN_GAP_DAYS,
         may_run_on=True,
         weekdays=frozenset(day for day in range(7) if site.access_week[day] == "1"),
-        not_before=today + timedelta(days=1),
+        not_before=today,
         max_visits=None if most is None else max(0, most - finished),
         locked=tuple(_locked_visit(visit, today) for visit in standing.values() if visit.on),
         crews=tuple(CrewKind(skills=frozenset(crew.skills), size=crew.size) for crew in crews),

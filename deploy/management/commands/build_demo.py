@@ -35,7 +35,7 @@ from scheduling.services.seasons import plan_season
 
 SUMMARY = "summary.json"
 WEATHER_DAYS = 900
-ROUNDS_DAYS = 28
+ROUNDS_DAYS = 112
 
 
 class Command(BaseCommand):
@@ -73,9 +73,8 @@ class Command(BaseCommand):
             plan_season(season_year(today, is_southern=False))
         self._say("The season is planned.")
         with self._timed("rounds"):
-            first = today + timedelta(days=1)
             lay_rounds(
-                first_day=first, last_day=first + timedelta(days=ROUNDS_DAYS - 1), effort=Effort(seconds=seconds)
+                first_day=today, last_day=today + timedelta(days=ROUNDS_DAYS - 1), effort=Effort(seconds=seconds)
             )
         self._say("The rounds are laid.")
         with self._timed("documents"):

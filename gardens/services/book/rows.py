@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, time
@@ -319,12 +320,17 @@ def _species(raw: str) -> str:
 
 
 def _rootstock(raw: str) -> str:
-    """The id of a rootstock; "MM 106", "mm106" and "Quince_A" are all understood."""
-    known = rootstocks()
-    value = "".join(letter for letter in raw.lower() if letter.isalnum())
-    if value not in known:
-        raise ValueError(f"{raw!r} is not a known rootstock; use one of {', '.join(sorted(known))} or leave it empty")
-    return value
+    """The id of a rootstock; "MM 106", "mm106" and "Quince A" are all understood."""
+    known = {_letters(key): key for key in rootstocks()}
+    if _letters(raw) not in known:
+        near = difflib.get_close_matches(_letters(raw), known, n=3) or list(known)
+        names = ", ".join(known[key] for key in near)
+        raise ValueError(f"{raw!r} is not a known rootstock; use for example {names}, or leave it empty")
+    return known[_letters(raw)]
+
+
+def _letters(name: str) -> str:
+    return "".join(letter for letter in name.lower() if letter.isalnum())
 
 
 def _country(raw: str) -> str:
