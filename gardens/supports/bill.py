@@ -1,4 +1,4 @@
-"""What must be bought and how long it takes to build: counted from the support, with waste, rounded up to what is sold."""
+"""What must be bought and how long it takes to build: counted, with waste, rounded up to what is sold."""
 
 from __future__ import annotations
 
@@ -85,6 +85,10 @@ class Bill:
     def line(self, good: str) -> BillLine | None:
         """The line of a good, or None."""
         return next((line for line in self.lines if line.good == good), None)
+
+    def amount(self, good: str) -> float:
+        """How much of a good is bought, over all its lines; 0 where it is not needed."""
+        return sum(line.quantity for line in self.lines if line.good == good)
 
 
 def bill_of_materials(support: Support, *, allowances: Allowances | None = None, book: Materials | None = None) -> Bill:

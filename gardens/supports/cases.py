@@ -64,6 +64,14 @@ class LoadedWire:
         """The wire under this load; None where it does not apply."""
         return next((case for case in self.cases if case.case == name), None)
 
+    def under(self, name: CaseName) -> WireCase:
+        """The wire under this load.
+
+        Raises:
+            KeyError: where it does not apply to this wire.
+        """
+        return {case.case: case for case in self.cases}[name]
+
     def most_n(self, *names: CaseName) -> float:
         """The highest tension among these loads. [N]"""
         return max((case.tension_n for case in self.cases if case.case in names), default=0.0)

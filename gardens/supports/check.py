@@ -38,6 +38,14 @@ class SupportReport:
         """The check of this rule, or None where it does not apply."""
         return next((check for check in self.checks if check.rule == rule), None)
 
+    def part(self, rule: str) -> PartCheck:
+        """The check of this rule.
+
+        Raises:
+            KeyError: where it does not apply to this support.
+        """
+        return {check.rule: check for check in self.checks}[rule]
+
 
 def check_support(
     support: Support, *, book: Materials | None = None, units: Units = "metric", with_cures: bool = True
@@ -103,7 +111,7 @@ def _cured(check: PartCheck, support: Support, how: tuple[Materials, Units]) -> 
 
 
 def _assumed(support: Support, plants: tuple[PlantLoad, ...], checks: list[PartCheck]) -> tuple[str, ...]:
-    told = [f"{what} (nobody gave it)" for what in support.surroundings.assumed]
+    told = list(support.surroundings.assumed)
     told += [
         f"crop of {load.plant.species.replace('_', ' ')}: {load.crop_kg:.0f} kg ({load.crop_source})"
         for load in plants

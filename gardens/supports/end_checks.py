@@ -191,7 +191,7 @@ def _member(support: Support, end: End, forces: EndForces, book: Materials) -> l
                 Asked(
                     rule="end_rail",
                     part="rails" if end.kind == "h_brace" else "struts",
-                    question=f"Does a {end.rail_mm} mm rail bear a push of {forces.member_n:.0f} N without giving way sideways?",
+                    question=f"Does a {end.rail_mm} mm rail bear a push of {forces.member_n:.0f} N without buckling?",
                     demand=forces.member_n,
                     limit=rail_buckles_n(size_mm=end.rail_mm, length_m=length_m, modulus_gpa=8) / 2,
                     unit="N",
@@ -208,6 +208,7 @@ def _shape(support: Support, end: End, how: tuple[Materials, Units]) -> list[Par
     book, units = how
     checks = []
     if end.kind in ("h_brace", "strut"):
+        wanted = 2 * end.height_mm if end.kind == "h_brace" else end.height_mm
         checks.append(
             judge(
                 Asked(
@@ -215,13 +216,13 @@ def _shape(support: Support, end: End, how: tuple[Materials, Units]) -> list[Par
                     part="end assemblies",
                     question="Is the brace long enough to lift the post little?",
                     demand=end.reach_mm,
-                    limit=2 * end.height_mm if end.kind == "h_brace" else end.height_mm,
+                    limit=wanted,
                     unit="mm",
                     is_floor=True,
                     is_advice=True,
                     formula="rail: at least twice its height; strut: at most 45° to the ground",
                     source="common practice",
-                    cure=f"Set the foot {show_length(2 * end.height_mm if end.kind == 'h_brace' else end.height_mm, units)} away.",
+                    cure=f"Set the foot {show_length(wanted, units)} away.",
                 )
             )
         )

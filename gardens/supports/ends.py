@@ -23,8 +23,8 @@ class EndForces:
     """What the parts of an end carry. [N], [N·m]
 
     ``pull_n`` ΣT, ``overturning_nm`` ΣT·h; ``member_n`` in the stay (pull), the rail or the strut (push); ``brace_n``
-    in the diagonal; ``uplift_n`` at the anchor or the end post; ``foot_n`` sideways at the foot of the post; ``thrust_n``
-    down the post or out of the strut's foot; ``bending_nm`` in the post above the ground.
+    in the diagonal; ``uplift_n`` at the anchor or the end post; ``foot_n`` sideways at the foot of the post;
+    ``thrust_n`` down the post or out of the strut's foot; ``bending_nm`` in the post above the ground.
     """
 
     pull_n: float
@@ -81,7 +81,10 @@ def h_brace(pulls: Sequence[Pull], *, height_m: float, reach_m: float) -> EndFor
 
 
 def strut(pulls: Sequence[Pull], *, height_m: float, reach_m: float) -> EndForces:
-    """A strut on the row side from a height down to a stone: N = C/cosφ, the post rises with C·tanφ, the foot pushes C."""
+    """A strut on the row side from a height down to a stone.
+
+    N = C/cosφ, the post rises with C·tanφ, the foot pushes C.
+    """
     pull, turning, level, slope = _braced(pulls, height_m=height_m, reach_m=reach_m)
     return EndForces(
         pull_n=pull,

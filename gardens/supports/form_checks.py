@@ -1,4 +1,4 @@
-"""Do wires and form fit: height of the lowest wire, distance from wire to wire, room to the wall, room for each plant?"""
+"""Do wires and form fit: lowest wire, distance from wire to wire, room to the wall, room for each plant?"""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from gardens.supports.judging import Asked, judge
 from gardens.supports.values import PartCheck, Support
 from gardens.units import Units, show_length
 
-NO_FRUIT = ("wisteria", "camellia", "pyracantha", "quince_ornamental")
+NO_FRUIT = ("wisteria", "camellia", "pyracantha", "ornamental_quince", "forsythia")
 NARROWEST_WALL_GAP_MM = 50
 """Published gaps between wall and wire start at 5 cm."""
 

@@ -70,7 +70,7 @@ def sideways_hold_n(soil: Soil, *, depth_m: float, width_m: float, at_m: float) 
 
 
 def _clay_hold_n(cohesion_pa: float, *, depth_m: float, width_m: float, at_m: float) -> float:
-    """Balance of moments about the point of no shear: P·(e + 1.5b + 0.5f) = 2.25·cᵤ·b·g², f = P/(9·cᵤ·b), g = d−1.5b−f."""
+    """Balance of moments: P·(e + 1.5b + 0.5f) = 2.25·cᵤ·b·g² with f = P/(9·cᵤ·b) and g = d − 1.5b − f."""
     usable = depth_m - 1.5 * width_m
     if usable <= 0:
         return 0.0

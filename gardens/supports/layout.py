@@ -127,7 +127,7 @@ def _notes(plan: Plan, rule: SupportForm, trees: Sequence[LaidTree]) -> tuple[st
     low, high = rule.tree_gap_range_mm
     if trees and not low <= each <= high:
         notes.append(
-            f"Each plant has {show_length(each)} of run; {show_length(low)} to {show_length(high)} is usual for this form."
+            f"Each plant has {show_length(each)} of run; this form usually takes {show_length(low)} to {show_length(high)}."
         )
     is_steep = abs(wish.slope_percent) > LEVEL_FORM_SLOPE_PERCENT
     if is_steep and rule.arms_are_level and wish.way == "parallel":

@@ -25,7 +25,7 @@ AIR_FACTOR = 0.613
 class PlantLoad:
     """What one entry of plants brings: crop and wet green [kg], the part the wires carry, and why.
 
-    ``source`` is that of the share, ``crop_source`` that of the crop; ``is_assumed`` where the crop is a handbook figure.
+    ``source`` is that of the share, ``crop_source`` that of the crop; ``is_assumed``: the crop is a handbook figure.
     """
 
     plant: Plant

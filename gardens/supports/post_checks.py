@@ -105,7 +105,8 @@ def _bending(post: Post, push: tuple[float, float], book: Materials) -> list[Par
 
 
 def _ground(support: Support, post: Post, push: tuple[float, float], book: Materials) -> list[PartCheck]:
-    question = f"Does the ground hold them in a gust of {support.surroundings.gust_m_s:g} m/s ({push[0]:.0f} N at {push[1]:.2f} m)?"
+    gust = f"a gust of {support.surroundings.gust_m_s:g} m/s ({push[0]:.0f} N at {push[1]:.2f} m)"
+    question = f"Does the ground hold them in {gust}?"
     return ground_check(("post_ground", "line posts", question), support, post, push, book)
 
 
@@ -138,7 +139,10 @@ def _code_depth(
                 is_advice=not people,
                 formula="d = 0.5·A·(1 + √(1 + 4.36·h/A)), A = 2.34·P/(S₁·b), bearing doubled for posts that may move",
                 source="International Building Code 1807.3.2.1, 1806.3.4",
-                cure=f"Code depth is {needs}; usual garden depths are shallower. Keep people out of the fall line, set posts closer, thicker or deeper, or have the row engineered.",
+                cure=(
+                    f"Code depth is {needs}; usual garden depths are shallower. Keep people out of the fall line, set "
+                    "posts closer, thicker or deeper, or have the row engineered."
+                ),
                 notes=() if people else ("told for comparison: nobody was said to pass within its fall",),
             )
         )

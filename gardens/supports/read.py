@@ -17,6 +17,7 @@ from dataclasses import replace
 from typing import Any, cast
 
 from business.errors import BadInput
+from gardens.knowledge.load import resolve_species
 from gardens.knowledge.material_book import Materials, materials
 from gardens.knowledge.words import FORMS
 from gardens.supports.laid import LayoutWish
@@ -28,20 +29,6 @@ from gardens.supports.values import SUPPORT_KINDS, End, Fixing, Plant, Post, Sup
 
 FACE_BEYOND_MM = 200
 """Leaf reaches so far below the lowest and above the highest wire, unless the document says otherwise."""
-
-SPECIES_NAMES = {
-    "apple": "apple_spur",
-    "pear": "pear_european",
-    "plum": "plum_european",
-    "sweet_cherry": "cherry_sweet",
-    "sour_cherry": "cherry_sour",
-    "cherry": "cherry_sweet",
-    "red_currant": "currant_red_white",
-    "white_currant": "currant_red_white",
-    "vine": "grape",
-    "raspberry": "raspberry_summer",
-}
-"""Plain names that hide a choice which makes no difference to a load."""
 
 
 def read_support(document: Mapping[str, Any], *, where: str = "support", book: Materials | None = None) -> Support:
@@ -242,15 +229,17 @@ def _face_of(heights: tuple[int, ...] | None, height: int | None) -> tuple[int, 
 
 
 def _species(sheet: Sheet) -> str | None:
-    """A species id as it stands in the rules; one without a row of its own is reckoned as any fan."""
+    """A species by any name the rules know; what a plain name hides is noted."""
     text = sheet.text("species")
     if not text:
         sheet.fault("species", "is missing", 'give it, as "species": "apple_spur"')
         return None
-    plain = text.strip().lower().replace(" ", "_").replace("-", "_")
-    species = SPECIES_NAMES.get(plain, plain)
-    known = sorted({name for row in sheet.book.crops for name in row.species} - {"any"})
-    if species not in known:
-        sheet.fault("species", f"{text!r} is not known", f"use one of {', '.join(known)}")
+    try:
+        species, note = resolve_species(text)
+    except BadInput as refusal:
+        for fault in refusal.faults:
+            sheet.fault("species", fault.wrong, fault.remedy)
         return None
+    if note:
+        sheet.assume(note)
     return species

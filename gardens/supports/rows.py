@@ -1,4 +1,4 @@
-"""Rows one behind the other: how far apart, so that the front row leaves the next one its sun; on the level and on slopes."""
+"""Rows one behind the other: how far apart, so that each leaves the next its sun, on the level and on slopes."""
 
 from __future__ import annotations
 
@@ -24,8 +24,8 @@ class Rows:
     """Parallel rows alike. Heights in mm, angles in °.
 
     ``runs_deg``: bearing along the row (0 north–south, 90 east–west; 180 means the same as 0). ``lit_from_mm``: down to
-    this height the row behind wants sun. ``rises_percent``: how much the ground rises from row to row, seen to the right
-    of ``runs_deg`` (to the east of a row that runs to the north); negative where it falls.
+    this height the row behind wants sun. ``rises_percent``: how much the ground rises from row to row, to the right of
+    ``runs_deg`` (to the east of a row that runs to the north); negative where it falls.
     """
 
     height_mm: int
@@ -84,7 +84,10 @@ def row_spacing(rows: Rows, *, sun_hours: float | None = None, book: Materials |
         sun_h=sun_h,
         open_h=open_h,
         why=_why(rows, wanted, (by_sun, spacing, sun_h), open_h),
-        source=f"geometry of the sun (Astronomical Almanac, low precision); rows as far apart as they are high: {rule.source}; hours of sun: common practice",
+        source=(
+            "geometry of the sun (Astronomical Almanac, low precision); "
+            f"rows as far apart as they are high: {rule.source}; hours of sun: {book.limits['sun_hours'].source}"
+        ),
     )
 
 
@@ -136,7 +139,8 @@ def _why(rows: Rows, wanted: float, found: tuple[int | None, int, float], open_h
         )
     if spacing > by_sun:
         return f"{by_sun / 1000:.2f} m would give {wanted:g} h on {day}; rows stand no closer than they are high."
-    return f"{spacing / 1000:.2f} m gives {sun_h:.1f} h of the {open_h:.1f} h of sun on {day} down to {rows.lit_from_mm} mm."
+    lit = f"{sun_h:.1f} h of the {open_h:.1f} h of sun on {day} down to {rows.lit_from_mm} mm"
+    return f"{spacing / 1000:.2f} m gives {lit}."
 
 
 def _faults(rows: Rows, wanted_h: float) -> list[Fault]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from gardens.supports import Allowances, End, Fixing, Post, Support, bill_of_materials, wire
+from tests.gardens.supports.stands import there
 
 
 def test_wall_of_six_metres_needs_what_was_worked():
@@ -22,11 +23,11 @@ def test_wall_of_six_metres_needs_what_was_worked():
     )
     bill = bill_of_materials(wall)
 
-    assert bill.line("vine_eye").quantity == 25
-    assert bill.line("plastic_plug").quantity == 28
-    assert bill.line("tensioner").quantity == 5
-    assert bill.line("straining_wire").quantity == pytest.approx(33.9)
-    assert bill.line("straining_wire").mass_kg == pytest.approx(0.84, abs=0.005)
+    assert bill.amount("vine_eye") == 25
+    assert bill.amount("plastic_plug") == 28
+    assert bill.amount("tensioner") == 5
+    assert bill.amount("straining_wire") == pytest.approx(33.9)
+    assert there(bill.line("straining_wire")).mass_kg == pytest.approx(0.84, abs=0.005)
 
 
 def test_row_of_twenty_metres_needs_what_was_worked():
@@ -43,11 +44,11 @@ def test_row_of_twenty_metres_needs_what_was_worked():
     )
     bill = bill_of_materials(row, allowances=Allowances(ends_mm=(400, 400), join_mm=300, joins=1))
 
-    assert bill.line("line_post").quantity + bill.line("end_post").quantity == 9
-    assert bill.line("line_post").quantity == 7
-    assert bill.line("straining_wire").quantity == pytest.approx(88.6)
-    assert bill.line("straining_wire").mass_kg == pytest.approx(3.41, abs=0.005)
-    assert bill.line("staple").quantity == 31 + 24
+    assert bill.amount("line_post") + bill.amount("end_post") == 9
+    assert bill.amount("line_post") == 7
+    assert bill.amount("straining_wire") == pytest.approx(88.6)
+    assert there(bill.line("straining_wire")).mass_kg == pytest.approx(3.41, abs=0.005)
+    assert bill.amount("staple") == 31 + 24
 
 
 def test_labour_follows_the_task_standards():

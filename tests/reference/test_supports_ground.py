@@ -27,6 +27,7 @@ from gardens.supports.ground import (
     sideways_hold_n,
 )
 from gardens.supports.posts import bending_mpa, section_modulus_mm3
+from tests.gardens.supports.stands import there
 
 PSF_PER_FT = 0.157087
 """One pound per square foot and foot of depth in kPa/m."""
@@ -46,7 +47,7 @@ PUSH_N, AT_M = 468.9, 1.15
     ],
 )
 def test_post_sections_bear_what_their_table_says(kind, size, modulus, moment):
-    section = section_modulus_mm3(Post(kind=kind, size_mm=size))
+    section = there(section_modulus_mm3(Post(kind=kind, size_mm=size)))
 
     assert section == pytest.approx(modulus, abs=0.6)
     assert bending_mpa(moment, section) == pytest.approx(8, abs=0.01)
@@ -58,7 +59,7 @@ def test_wind_on_a_leafed_row_bends_its_post_as_worked():
 
     assert push == pytest.approx(PUSH_N, abs=0.1)
     assert push * AT_M == pytest.approx(539, abs=0.5)
-    assert bending_mpa(push * AT_M, section_modulus_mm3(Post())) == pytest.approx(5.5, abs=0.05)
+    assert bending_mpa(push * AT_M, there(section_modulus_mm3(Post()))) == pytest.approx(5.5, abs=0.05)
 
 
 @pytest.mark.parametrize(("bearing", "single", "doubled"), [(23.6, 1.58, 1.20), (15.7, 1.87, 1.41), (31.4, 1.41, 1.07)])
@@ -94,8 +95,8 @@ def test_sand_holds_a_post_as_worked(depth, held):
 
 def test_third_more_depth_doubles_what_sand_holds():
     # Ontario Ministry of Agriculture, tall spindle support systems: + 33 % depth doubles the resistance.
-    shallow = sideways_hold_n(SAND, depth_m=0.6, width_m=0.1, at_m=AT_M)
-    deep = sideways_hold_n(SAND, depth_m=0.8, width_m=0.1, at_m=AT_M)
+    shallow = there(sideways_hold_n(SAND, depth_m=0.6, width_m=0.1, at_m=AT_M))
+    deep = there(sideways_hold_n(SAND, depth_m=0.8, width_m=0.1, at_m=AT_M))
 
     assert deep / shallow == pytest.approx(2.13, abs=0.01)
 
@@ -105,8 +106,8 @@ def test_clay_holds_a_post_in_balance():
     # moment below must equal 9·Su·D·(g/2)². Checked by putting our answer back.
     clay = materials().soils["clay"]
     depth, width = 0.8, 0.1
-    held = sideways_hold_n(clay, depth_m=depth, width_m=width, at_m=AT_M)
-    strength = clay.cohesion_kpa * 1000
+    held = there(sideways_hold_n(clay, depth_m=depth, width_m=width, at_m=AT_M))
+    strength = there(clay.cohesion_kpa) * 1000
     above = held / (9 * strength * width)
     below = depth - 1.5 * width - above
 
@@ -145,8 +146,8 @@ def test_driven_post_holds_the_brace_and_a_dug_one_does_not():
     uplift = h_brace(FOUR_WIRES, height_m=1.5, reach_m=2.4).uplift_n
     rows = materials().pull_outs
 
-    assert uplift / (rows["dug_post"].ultimate_n / 2) == pytest.approx(4.2, abs=0.05)
-    assert uplift / (rows["driven_post"].ultimate_n / 2) == pytest.approx(0.42, abs=0.005)
+    assert uplift / (there(rows["dug_post"].ultimate_n) / 2) == pytest.approx(4.2, abs=0.05)
+    assert uplift / (there(rows["driven_post"].ultimate_n) / 2) == pytest.approx(0.42, abs=0.005)
 
 
 def test_end_forces_are_in_balance():

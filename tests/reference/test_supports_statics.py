@@ -110,7 +110,7 @@ def test_wall_wire_tightens_under_crop_as_worked(espalier):
     # The worked sum leaves the wire's own 0.242 N/m out of the loaded weight; the program adds it (0.7 % more tension).
     strung = Strung(wire=SOFT, span_m=1.8, tension_n=200)
     tension = loaded_tension_n(strung, Load(per_metre_n=16.10))
-    crop = load_wires(espalier)[0].case("crop")
+    crop = load_wires(espalier)[0].under("crop")
 
     assert SOFT.weight_n_m == pytest.approx(0.242, abs=5e-4)
     assert tension == pytest.approx(364.9, abs=0.1)
@@ -148,7 +148,7 @@ def test_leaning_on_a_wire_pulls_it_as_worked(spans, tension_n, sag_mm):
 
 
 def test_soft_wall_wire_stretches_under_a_hand_as_worked(espalier):
-    accident = load_wires(espalier)[0].case("accident")
+    accident = load_wires(espalier)[0].under("accident")
     lighter = loaded_tension_n(
         Strung(wire=SOFT, span_m=1.8, tension_n=200), Load(per_metre_n=SOFT.weight_n_m, point_n=100)
     )

@@ -3,9 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 
 from gardens.supports import Anchor, End, Fixing, Plant, Post, Support, Surroundings, wire
+
+T = TypeVar("T")
+
+
+def there(value: T | None) -> T:
+    """The value, which the test counts on being there."""
+    assert value is not None
+    return value
 
 
 def espalier(**changes: Any) -> Plant:

@@ -9,7 +9,7 @@ import pytest
 from gardens.supports import Anchor, End, Fixing, Plant, Post, check_support, plant_load, wire
 from gardens.supports.judging import Asked, judge, used_share
 from gardens.supports.values import VERDICT_WORDS, worst
-from tests.gardens.supports.stands import espalier, place, row, wall
+from tests.gardens.supports.stands import espalier, place, row, there, wall
 
 
 def asked(demand: float, limit: float, **more: object) -> Asked:
@@ -50,7 +50,7 @@ def test_sound_wall_is_called_fine_or_near_its_limit():
 
     assert report.verdict in ("fine", "near_its_limit")
     assert not report.ask
-    assert report.check("end_anchor_lasting").verdict == "fine"
+    assert report.part("end_anchor_lasting").verdict == "fine"
 
 
 def test_sound_row_is_called_fine():
@@ -68,8 +68,8 @@ def test_every_part_tells_number_limit_formula_and_source():
 
 def test_untested_anchor_proves_nothing_until_it_is_pulled():
     untested = Fixing(kind="vine_eye", diameter_mm=8)
-    before = check_support(wall(fixing=untested)).check("eye_anchor")
-    after = check_support(wall(fixing=replace(untested, tested_n=300))).check("eye_anchor")
+    before = check_support(wall(fixing=untested)).part("eye_anchor")
+    after = check_support(wall(fixing=replace(untested, tested_n=300))).part("eye_anchor")
 
     assert before.verdict == "not_proved"
     assert "Pull-test" in before.cure
@@ -81,14 +81,14 @@ def test_untested_anchor_proves_nothing_until_it_is_pulled():
 def test_doubtful_wall_holds_little_and_asks_for_advice(masonry):
     report = check_support(wall(wall=masonry, end_fixing=Fixing(kind="returned", diameter_mm=8, anchor="resin_stud")))
 
-    assert report.check("end_anchor_lasting").verdict == "not_enough"
+    assert report.part("end_anchor_lasting").verdict == "not_enough"
     assert any("the wall is in doubt" in reason for reason in report.ask)
     assert any("qualified person" in caution for caution in report.cautions)
 
 
 def test_thin_eye_on_a_wide_gap_cannot_hold_a_wire_end():
     report = check_support(wall(gap_mm=100, end_fixing=Fixing(kind="vine_eye", diameter_mm=6, tested_n=5000)))
-    check = report.check("end_shank_lasting")
+    check = report.part("end_shank_lasting")
 
     assert check.verdict == "not_enough"
     assert "bolts" in check.cure or "face of the wall" in check.cure
@@ -122,7 +122,7 @@ def test_more_tiers_bring_more_crop():
 
 
 def test_soft_wire_under_a_hand_is_said_to_stretch():
-    check = check_support(wall()).check("wire_accident")
+    check = check_support(wall()).part("wire_accident")
 
     assert check.verdict == "near_its_limit"
     assert "would stretch" in check.notes[0]
@@ -136,7 +136,7 @@ def test_wire_above_reach_is_not_leant_on():
 
 
 def test_slack_in_heat_is_told_before_it_comes():
-    check = check_support(place(wall(), warmest_c=40)).check("wire_warm")
+    check = check_support(place(wall(), warmest_c=40)).part("wire_warm")
 
     assert check.verdict == "near_its_limit"
     assert "slack in heat" in check.notes[0]
@@ -144,8 +144,8 @@ def test_slack_in_heat_is_told_before_it_comes():
 
 
 def test_netting_catches_more_wind_than_leaf():
-    leaf = check_support(row(), with_cures=False).check("post_bending")
-    netted = check_support(place(row(), cover="netting"), with_cures=False).check("post_bending")
+    leaf = check_support(row(), with_cures=False).part("post_bending")
+    netted = check_support(place(row(), cover="netting"), with_cures=False).part("post_bending")
 
     assert netted.demand > 2.5 * leaf.demand
 
@@ -155,30 +155,30 @@ def test_ice_is_a_load_of_its_own():
     iced = check_support(place(row(), ice_mm=10), with_cures=False).wires[0]
 
     assert plain.case("ice") is None
-    assert iced.case("ice").load_n_m == pytest.approx(plain.load.own_n_m + 0.353 * 9.80665, abs=0.01)
-    assert iced.case("ice").warmer_c == -15
+    assert iced.under("ice").load_n_m == pytest.approx(plain.load.own_n_m + 0.353 * 9.80665, abs=0.01)
+    assert iced.under("ice").warmer_c == -15
 
 
 def test_post_where_people_pass_must_stand_as_deep_as_code_asks():
     shallow = row(post=Post(size_mm=100, length_mm=2550, depth_mm=750))
-    alone = check_support(shallow).check("post_code_depth")
+    alone = check_support(shallow).part("post_code_depth")
     passed = check_support(place(shallow, people_pass=True))
 
     assert alone.verdict == "near_its_limit"
-    assert passed.check("post_code_depth").verdict == "not_enough"
+    assert passed.part("post_code_depth").verdict == "not_enough"
     assert "it stands free where people pass" in passed.ask
 
 
 def test_made_ground_holds_nothing_that_can_be_reckoned():
     report = check_support(place(row(), soil="fill"))
 
-    assert report.check("post_ground").verdict == "not_enough"
-    assert report.check("end_uplift").verdict == "not_enough"
+    assert report.part("post_ground").verdict == "not_enough"
+    assert report.part("end_uplift").verdict == "not_enough"
     assert any("the ground is in doubt" in reason for reason in report.ask)
 
 
 def test_unknown_ground_leaves_the_post_unproved():
-    check = check_support(place(row(), soil="unknown")).check("post_ground")
+    check = check_support(place(row(), soil="unknown")).part("post_ground")
 
     assert check.verdict == "not_proved"
     assert "trial hole" in check.cure
@@ -186,7 +186,7 @@ def test_unknown_ground_leaves_the_post_unproved():
 
 def test_post_alone_cannot_hold_four_wires():
     report = check_support(row(end=End(kind="bare", post=Post(size_mm=100, length_mm=2700, depth_mm=900))))
-    check = report.check("end_post_bending")
+    check = report.part("end_post_bending")
 
     assert check.verdict == "not_enough"
     assert "Stay the end posts back" in check.cure
@@ -196,20 +196,20 @@ def test_rolled_post_may_not_stand_at_the_end():
     steel = Post(kind="steel_t", size_mm=35, length_mm=2134, depth_mm=450)
     report = check_support(row(end=End(post=steel, height_mm=1500)))
 
-    assert report.check("end_post_kind").verdict == "not_enough"
-    assert report.check("end_post_bending").verdict == "not_proved"
+    assert report.part("end_post_kind").verdict == "not_enough"
+    assert report.part("end_post_bending").verdict == "not_proved"
 
 
 def test_pulled_anchor_counts_with_its_own_figure():
-    tested = row(end=replace(row().end, anchor=Anchor(tested_n=9000)))
-    check = check_support(tested).check("end_uplift")
+    tested = row(end=replace(there(row().end), anchor=Anchor(tested_n=9000)))
+    check = check_support(tested).part("end_uplift")
 
     assert check.limit == 4500
     assert not check.assumed
 
 
 def test_fence_not_built_for_it_is_told_so():
-    check = check_support(wall(kind="fence", wall=None)).check("fence_ends")
+    check = check_support(wall(kind="fence", wall=None)).part("fence_ends")
 
     assert check.verdict == "not_enough"
     assert "do not touch it" in check.cure
@@ -220,20 +220,20 @@ def test_metals_that_spoil_each_other_are_named():
     fence = check_support(wall(kind="fence", wall=None, fixing=plated, end_fixing=plated))
     thin = check_support(row(wire=wire(2.5, grade="high_tensile", coating="class_1")))
 
-    assert fence.check("metals_plated_on_preserved_timber").verdict == "not_enough"
-    assert thin.check("metals_zinc_wire_on_preserved_timber").verdict == "near_its_limit"
+    assert fence.part("metals_plated_on_preserved_timber").verdict == "not_enough"
+    assert thin.part("metals_zinc_wire_on_preserved_timber").verdict == "near_its_limit"
     assert check_support(row()).check("metals_zinc_wire_on_preserved_timber") is None
 
 
 def test_low_first_wire_gets_the_warning_about_splash():
-    check = check_support(wall(wire_heights_mm=(300, 700, 1100, 1500))).check("form_splash")
+    check = check_support(wall(wire_heights_mm=(300, 700, 1100, 1500))).part("form_splash")
 
     assert check.verdict == "near_its_limit"
     assert "40 cm" in check.cure
 
 
 def test_sentences_come_in_inches_where_wanted():
-    check = check_support(wall(wire_heights_mm=(300, 700, 1100, 1500)), units="imperial").check("form_splash")
+    check = check_support(wall(wire_heights_mm=(300, 700, 1100, 1500)), units="imperial").part("form_splash")
 
     assert "15½ in" in check.cure
 
@@ -259,13 +259,13 @@ def test_cautions_fit_the_work():
 def test_cure_really_cures():
     """Each named change is proved by asking again: the first one of a failing row is applied here by hand."""
     weak = row(post=Post(size_mm=75, length_mm=2550, depth_mm=600))
-    check = check_support(weak).check("post_ground")
+    check = check_support(weak).part("post_ground")
     assert check.verdict == "not_enough"
     deeper = next(part for part in check.cure.split("; or ") if "deep" in part)
     depth_mm = int(float(deeper.split()[-3]) * 10) if "cm" in deeper else 0
-    cured = replace(weak, post=replace(weak.post, depth_mm=depth_mm, length_mm=1950 + depth_mm))
+    cured = replace(weak, post=replace(there(weak.post), depth_mm=depth_mm, length_mm=1950 + depth_mm))
 
-    assert check_support(cured).check("post_ground").verdict != "not_enough"
+    assert check_support(cured).part("post_ground").verdict != "not_enough"
 
 
 def test_fine_parts_need_no_cure():

@@ -1,4 +1,4 @@
-"""Laws that hold whatever the numbers: more tension, less sag; thicker wire, never weaker; a longer run, a longer bill."""
+"""Laws that hold whatever the numbers: more tension, less sag; thicker wire, never weaker; longer run, longer bill."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from gardens.supports import (
 )
 from gardens.supports.ground import code_depth_free_m, sideways_hold_n
 from gardens.supports.statics import parabola_sag_m, sag_under_m, state_residual_n, unloaded_tension_n
-from tests.gardens.supports.stands import row, wall
+from tests.gardens.supports.stands import row, there, wall
 
 law = settings(deadline=None, max_examples=60)
 
@@ -107,7 +107,7 @@ def test_bill_grows_with_the_run(one, other):
     for stand in (wall(plants=()), row(plants=())):
         small, large = (bill_of_materials(replace(stand, run_mm=run)) for run in (short, long))
         for line in small.lines:
-            assert large.line(line.good).quantity >= line.quantity
+            assert large.amount(line.good) >= line.quantity
         assert large.minutes >= small.minutes
         assert large.mass_kg >= small.mass_kg
 
@@ -133,14 +133,16 @@ def test_harder_gust_never_lightens_a_part(one, other):
         for gust in (soft, hard)
     )
     for check in calm.checks:
-        assert wild.check(check.rule).ratio >= check.ratio - 1e-9
+        assert wild.part(check.rule).ratio >= check.ratio - 1e-9
 
 
 @law
 @given(st.floats(0.3, 1.5), st.floats(0.3, 1.5), st.sampled_from(["sand", "gravel", "clay", "soft_clay"]))
 def test_deeper_post_is_held_better(one, other, soil_id):
     soil = materials().soils[soil_id]
-    shallow, deep = (sideways_hold_n(soil, depth_m=depth, width_m=0.1, at_m=1.1) for depth in sorted((one, other)))
+    shallow, deep = (
+        there(sideways_hold_n(soil, depth_m=depth, width_m=0.1, at_m=1.1)) for depth in sorted((one, other))
+    )
     assert deep >= shallow
 
 
@@ -161,5 +163,5 @@ def test_heavier_crop_sags_more(one, other):
     for crop in (light, heavy):
         stand = wall()
         plant = replace(stand.plants[0], crop_kg=crop)
-        sags.append(load_wires(replace(stand, plants=(plant,)))[0].case("crop").sag_mm)
+        sags.append(load_wires(replace(stand, plants=(plant,)))[0].under("crop").sag_mm)
     assert sags[1] >= sags[0] - 1e-9

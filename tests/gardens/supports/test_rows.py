@@ -14,6 +14,7 @@ from business.errors import BadInput
 from gardens.supports import Rows, row_spacing, sun_hours_between
 from gardens.supports.rows import shade_reaches_mm
 from gardens.supports.sun import Sun
+from tests.gardens.supports.stands import there
 
 ROWS = Rows(height_mm=1800, latitude_deg=51.5, runs_deg=90, day=date(2025, 3, 21))
 
@@ -29,8 +30,10 @@ def test_sun_in_line_with_the_row_throws_no_shade():
 
 
 def test_low_sun_wants_rows_further_apart():
-    spring, summer = (row_spacing(replace(ROWS, day=day)).by_sun_mm for day in (date(2025, 3, 21), date(2025, 6, 21)))
-    north = row_spacing(replace(ROWS, latitude_deg=58)).by_sun_mm
+    spring, summer = (
+        there(row_spacing(replace(ROWS, day=day)).by_sun_mm) for day in (date(2025, 3, 21), date(2025, 6, 21))
+    )
+    north = there(row_spacing(replace(ROWS, latitude_deg=58)).by_sun_mm)
 
     assert summer < spring < north
 
@@ -39,13 +42,13 @@ def test_rows_stand_no_closer_than_they_are_high():
     # Common practice in orchards.
     found = row_spacing(replace(ROWS, day=date(2025, 6, 21)))
 
-    assert found.by_sun_mm < found.spacing_mm == 1800
+    assert there(found.by_sun_mm) < found.spacing_mm == 1800
     assert "no closer than they are high" in found.why
 
 
 def test_slope_to_the_sun_lets_rows_stand_closer():
     # A row from west to east; what rises to its right rises to the south, away from the sun in the north of the world.
-    to_sun, level, from_sun = (row_spacing(replace(ROWS, rises_percent=rise)).by_sun_mm for rise in (-15, 0, 15))
+    to_sun, level, from_sun = (there(row_spacing(replace(ROWS, rises_percent=rise)).by_sun_mm) for rise in (-15, 0, 15))
 
     assert to_sun < level < from_sun
 
@@ -78,7 +81,7 @@ def test_spacing_found_gives_the_hours_asked_for():
     found = row_spacing(ROWS, sun_hours=8)
 
     assert found.sun_h >= 8
-    assert sun_hours_between(ROWS, found.by_sun_mm - 50) < 8
+    assert sun_hours_between(ROWS, there(found.by_sun_mm) - 50) < 8
 
 
 @pytest.mark.parametrize(

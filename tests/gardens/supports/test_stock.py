@@ -34,15 +34,15 @@ def test_every_line_names_a_known_good():
 def test_brackets_take_two_bolts_each():
     bill = bill_of_materials(wall(), allowances=Allowances(spare=0))
 
-    assert bill.line("wall_bracket").quantity == 8
-    assert bill.line("resin_stud").quantity == 16
+    assert bill.amount("wall_bracket") == 8
+    assert bill.amount("resin_stud") == 16
 
 
 def test_screw_eyes_need_no_plugs():
     eye = Fixing(kind="screw_eye", anchor="wood", thread_mm=40)
     bill = bill_of_materials(wall(kind="fence", wall=None, end_fixing=eye, fixing=eye))
 
-    assert bill.line("screw_eye").quantity == 12
+    assert bill.amount("screw_eye") == 12
     assert bill.line("plastic_plug") is None
     assert {line.work for line in bill.labour} == {"eye_in_timber", "wire_run"}
 
@@ -59,14 +59,14 @@ def test_screw_eyes_need_no_plugs():
 def test_each_kind_of_end_brings_its_parts(end, goods):
     bill = bill_of_materials(row(end=end))
 
-    assert {good: bill.line(good).quantity for good in goods} == goods
+    assert {good: bill.amount(good) for good in goods} == goods
 
 
 def test_stay_wire_is_as_long_as_its_triangle():
     # h/sin 60° = 1.6/0.866 = 1.848 m, two strands, two ends, 0.6 m to make each fast.
     bill = bill_of_materials(row(end=End(angle_deg=60, height_mm=1600)))
 
-    assert bill.line("stay_wire").quantity == pytest.approx(2 * (2 * 1.848 + 0.6), abs=0.06)
+    assert bill.amount("stay_wire") == pytest.approx(2 * (2 * 1.848 + 0.6), abs=0.06)
 
 
 def test_dug_posts_in_a_collar_take_concrete():
@@ -74,16 +74,16 @@ def test_dug_posts_in_a_collar_take_concrete():
     bill = bill_of_materials(row(post=dug))
 
     # 9 line posts × π/4·(0.3² − 0.1²)·0.8 = 0.4524 m³
-    assert bill.line("concrete").quantity == pytest.approx(0.46)
+    assert bill.amount("concrete") == pytest.approx(0.46)
     assert bill_of_materials(row()).line("concrete") is None
 
 
 def test_waste_lengthens_the_wire():
     plain, wasteful = (
-        bill_of_materials(row(), allowances=Allowances(wire_waste=waste)).line("straining_wire") for waste in (0, 0.1)
+        bill_of_materials(row(), allowances=Allowances(wire_waste=waste)).amount("straining_wire") for waste in (0, 0.1)
     )
 
-    assert wasteful.quantity == pytest.approx(1.1 * plain.quantity, abs=0.06)
+    assert wasteful == pytest.approx(1.1 * plain, abs=0.06)
     with pytest.raises(ValueError, match="not below zero"):
         Allowances(wire_waste=-0.1)
 
@@ -101,8 +101,8 @@ def test_new_plants_bring_canes_and_ties_and_old_ones_none():
     old = bill_of_materials(wall(plants=(espalier(age_years=9),)))
 
     # Tiers: one upright and two slanted canes; ties each 25 cm on 3.6 m and two a cane.
-    assert new.line("cane_2400").quantity == 3
-    assert new.line("tie_soft_tube").quantity == 15 + 6
+    assert new.amount("cane_2400") == 3
+    assert new.amount("tie_soft_tube") == 15 + 6
     assert old.line("cane_2400") is None
 
 
