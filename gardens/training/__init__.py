@@ -7,11 +7,17 @@
     project(state, on)           the tree on a later day, if all goes as planned
     forecast(state)              in which season each tier is set and the form full, with 10, 50 and 90 %
     girdling_alarm(tie, state)   the day a tie should be off
+    doubts(facts)                what speaks against a tree as planned: form, stock, room, wires
+    suitability(species, form)   how well a form suits a species, with reason and source
+    spacing_for(form, vigour)    the room a form asks for with a stock
+    plan_and_reality(…)          every season beside what was expected of it
 
 No framework, no clock, no database: dates are arguments, values are frozen.
 """
 
+from gardens.training.compare import SeasonSeen, plan_and_reality
 from gardens.training.effort import YearOfWork, usual_minutes
+from gardens.training.growth import find_rootstock, vigour_class
 from gardens.training.outlook import forecast
 from gardens.training.places import course, wanted_course
 from gardens.training.plan import plan_limbs
@@ -19,27 +25,37 @@ from gardens.training.practice import USUAL, TrainingPractice
 from gardens.training.replay import fold
 from gardens.training.state import Forecast, Limb, Record, Step, Tie, TreeFacts, TreeState
 from gardens.training.steps import next_steps, project, steps_for_season
+from gardens.training.suitability import Doubt, Suitability, doubts, spacing_for, suitability
 from gardens.training.ties import girdling_alarm
 
 __all__ = [
     "USUAL",
+    "Doubt",
     "Forecast",
     "Limb",
     "Record",
+    "SeasonSeen",
     "Step",
+    "Suitability",
     "Tie",
     "TrainingPractice",
     "TreeFacts",
     "TreeState",
     "YearOfWork",
     "course",
+    "doubts",
+    "find_rootstock",
     "fold",
     "forecast",
     "girdling_alarm",
     "next_steps",
+    "plan_and_reality",
     "plan_limbs",
     "project",
+    "spacing_for",
     "steps_for_season",
+    "suitability",
     "usual_minutes",
+    "vigour_class",
     "wanted_course",
 ]

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from gardens.knowledge import form_schema as knowledge
+from gardens.knowledge.form_schema import Rootstock
 from gardens.training.state import TreeFacts
 
 LEADER, ARMS = "leader", "arms"
@@ -66,8 +67,7 @@ class Belief:
 
 def vigour_class(facts: TreeFacts) -> int:
     """The vigour class of a tree, 1 to 6: its rootstock's, else the usual one of its species and form."""
-    stock = knowledge.rootstocks().get(stock_id(facts.rootstock)) if facts.rootstock else None
-    if stock:
+    if stock := find_rootstock(facts.rootstock):
         return stock.vigour
     if facts.form in DWARF_FORMS:
         return 2
@@ -75,8 +75,15 @@ def vigour_class(facts: TreeFacts) -> int:
     return usual.vigour if usual else 4
 
 
-def stock_id(name: str) -> str:
-    """A rootstock's id from the way people write it: "MM 106" and "mm106" are one."""
+@lru_cache(maxsize=512)
+def find_rootstock(name: str | None) -> Rootstock | None:
+    """A rootstock by its id or the way people write its name ("MM 106" and "mm106" are one), None if unknown."""
+    wanted = _letters(name or "")
+    rows = knowledge.rootstocks().values()
+    return next((row for row in rows if wanted and wanted in (_letters(row.id), _letters(row.name))), None)
+
+
+def _letters(name: str) -> str:
     return "".join(letter for letter in name.lower() if letter.isalnum())
 
 

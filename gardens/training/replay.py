@@ -80,19 +80,6 @@ def _take(walk: Walk, record: Record) -> None:
         _take_done(walk, record)
 
 
-def limbs_named(walk: Walk, name: str) -> list[Growing]:
-    """The limbs a record speaks of: one by its key, a tier's, an arm on both sides, or all that have started."""
-    if name in walk.limbs:
-        return [walk.limbs[name]]
-    if name == "leader":
-        return [walk.leader]
-    if name.startswith("tier:"):
-        return [limb for limb in walk.limbs.values() if f"tier:{limb.place.limb.tier}" == name]
-    if name == "whole":
-        return [limb for limb in walk.limbs.values() if limb.season]
-    return [limb for limb in walk.limbs.values() if limb.key.startswith(f"{name}:")]
-
-
 # -- measured -----------------------------------------------------------------------------------------------------
 
 
@@ -105,7 +92,7 @@ def _take_measured(walk: Walk, record: Record) -> None:
     if record.what == "leader_height":
         _measure_leader(walk, record.value)
         return
-    for limb in limbs_named(walk, record.limb):
+    for limb in walk.named(record.limb):
         if record.what == "limb_length" and not walk.is_free_leader(limb):
             _revive(limb)
             _bring_into_being(walk, limb)
@@ -185,7 +172,7 @@ def _take_seen(walk: Walk, record: Record) -> None:
     if record.what == "lost":
         _see_lost(walk, record)
     elif record.what == "weak":
-        for limb in limbs_named(walk, record.limb):
+        for limb in walk.named(record.limb):
             limb.is_weak = record.value is None or record.value > 0
     elif record.what == "note":
         walk.notes.append((record.on, record.limb, record.text))
@@ -195,7 +182,7 @@ def _see_lost(walk: Walk, record: Record) -> None:
     if record.limb in ("whole", "trunk"):
         walk.is_lost = True
         return
-    for limb in limbs_named(walk, record.limb):
+    for limb in walk.named(record.limb):
         if walk.is_free_leader(limb):
             walk.leader.length, walk.leader.grown = walk.trunk_top, 0.0
         elif _was_only_a_feather(walk, limb):
@@ -254,7 +241,7 @@ def _chosen(walk: Walk, record: Record) -> None:
 
 def _shoots_of(walk: Walk, name: str) -> list[Growing]:
     """The limbs whose shoots were chosen; choosing on a limb in its place means those that spring from it."""
-    named = limbs_named(walk, name)
+    named = walk.named(name)
     if len(named) == 1 and named[0].status == "set":
         return [
             limb
@@ -266,7 +253,7 @@ def _shoots_of(walk: Walk, name: str) -> list[Growing]:
 
 def _tied(walk: Walk, record: Record) -> None:
     material = record.text.strip() or UNRECORDED_MATERIAL
-    for limb in limbs_named(walk, record.limb):
+    for limb in walk.named(record.limb):
         walk.put_tie(limb.key, material)
         if limb is walk.leader or limb.status == "lost":
             continue
@@ -279,20 +266,20 @@ def _tied(walk: Walk, record: Record) -> None:
 
 
 def _lowered(walk: Walk, record: Record) -> None:
-    for limb in limbs_named(walk, record.limb):
+    for limb in walk.named(record.limb):
         if walk.is_free_leader(limb) or not limb.is_alive:
             continue
         if limb.key == walk.plan.stem:
             limb.angle = limb.angle if record.value is None else min(90.0, max(1.0, record.value))
         elif record.value is not None and abs(record.value - limb.final_angle) > SLANTED_DEG:
-            limb.angle, limb.status = record.value, "tied"
+            limb.angle, limb.status, limb.is_recorded = record.value, "tied", True
         else:
             walk.set_limb(limb)
         walk.put_tie(limb.key, record.text.strip() or UNRECORDED_MATERIAL)
 
 
 def _ties_off(walk: Walk, record: Record) -> None:
-    keys = {limb.key for limb in limbs_named(walk, record.limb)} | {record.limb}
+    keys = {limb.key for limb in walk.named(record.limb)} | {record.limb}
     walk.ties = [tie for tie in walk.ties if tie.limb not in keys and record.limb != "whole"]
 
 
@@ -301,12 +288,12 @@ def _ties_renewed(walk: Walk, record: Record) -> None:
         for tie in walk.ties:
             walk.put_tie(tie.limb, record.text.strip() or tie.material or UNRECORDED_MATERIAL)
         return
-    for limb in limbs_named(walk, record.limb):
+    for limb in walk.named(record.limb):
         walk.put_tie(limb.key, record.text.strip() or UNRECORDED_MATERIAL)
 
 
 def _shortened(walk: Walk, record: Record) -> None:
-    for limb in limbs_named(walk, record.limb):
+    for limb in walk.named(record.limb):
         if walk.is_free_leader(limb) or not limb.is_alive:
             continue
         walk.shortened.add((walk.season, limb.key))

@@ -14,6 +14,7 @@ from gardens.training.state import TreeState
 from gardens.training.walk import Walk
 
 HEADINGS = ("whole", "leader", "trunk")
+SHOOT_WORK = ("select_shoots", "tie_in", "lower_arms")
 
 
 def resume(state: TreeState, *, practice: TrainingPractice = USUAL, form: FormRecord | None = None) -> Walk:
@@ -69,17 +70,16 @@ def _learn_again(walk: Walk) -> None:
 
 
 def _recall_work(walk: Walk) -> None:
-    """What was recorded since the season began is not asked for again."""
+    """What was recorded since the season began is not asked for again; limbs that were worked on wait for a record."""
     season = walk.season
     start = walk.day(season, seasons.SEASON_STARTS)
     for day, kind, key in walk.done:
-        if day < start:
-            continue
-        if kind == "head_back" and (key in HEADINGS or key.startswith("tier:")):
+        if kind in SHOOT_WORK:
+            for limb in walk.named(key):
+                limb.is_recorded = (
+                    limb.is_recorded or seasons.season_of(day, southern=walk.facts.is_southern) >= limb.season
+                )
+        if day >= start and kind == "head_back" and (key in HEADINGS or key.startswith("tier:")):
             walk.headed_season = season
-        if kind in ("shorten_arms", "head_back"):
-            walk.shortened |= {
-                (season, limb.key)
-                for limb in walk.limbs.values()
-                if key in ("whole", limb.key) or limb.key.startswith(f"{key}:") or key == f"tier:{limb.place.limb.tier}"
-            }
+        if day >= start and kind in ("shorten_arms", "head_back"):
+            walk.shortened |= {(season, limb.key) for limb in walk.named(key)}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from gardens.training.season_view import SeasonView
+from gardens.training.season_view import Part, SeasonView
 from gardens.training.state import Step
 from gardens.training.words import ordinal
 
@@ -26,7 +26,7 @@ def low_shoots(view: SeasonView) -> Iterator[Step]:
     """Growth below the first limbs: kept short through the first summer or off at once, as the business does it."""
     if view.walk.plan.stem or view.is_renovating or not (view.walk.trunk_top or view.reaches):
         return
-    cutting = "summer" if view.frame_part == "spring" else "dormant"
+    cutting: Part = "summer" if view.frame_part == "spring" else "dormant"
     if view.age == 1 and view.practice.low_shoots == "keep_first_year":
         yield from view.step(
             "low_shoots_kept", "trunk", "Shorten the shoots on the trunk below the first arms to three leaves."
@@ -45,7 +45,7 @@ def wall_side(view: SeasonView) -> Iterator[Step]:
     """Growth toward the wall and straight out, every year."""
     if view.age == 1 and view.facts.start == "whip":
         return
-    part = "summer" if view.frame_part == "spring" else "dormant"
+    part: Part = "summer" if view.frame_part == "spring" else "dormant"
     out = (
         "toward the wall or straight out from it" if view.facts.gap_to_wall_mm else "straight out to the front or back"
     )

@@ -168,6 +168,18 @@ class Walk:
             pairs = [(key, factor) for name, key, _, factor in self.factors if name == group]
             self.learnt[group] = learn(self.prior, group, pairs) if pairs else unmeasured(self.prior, group)
 
+    def named(self, name: str) -> list[Growing]:
+        """The limbs a record speaks of: one by its key, a tier's, an arm on both sides, or all that have started."""
+        if name in self.limbs:
+            return [self.limbs[name]]
+        if name == LEADER:
+            return [self.leader]
+        if name.startswith("tier:"):
+            return [limb for limb in self.limbs.values() if f"tier:{limb.place.limb.tier}" == name]
+        if name == "whole":
+            return [limb for limb in self.limbs.values() if limb.season]
+        return [limb for limb in self.limbs.values() if limb.key.startswith(f"{name}:")]
+
     def is_free_leader(self, limb: Growing) -> bool:
         """Whether a limb is the leader that is cut from tier to tier, not a stem that stays."""
         return limb is self.leader and not self.plan.stem

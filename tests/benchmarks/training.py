@@ -11,6 +11,7 @@ import random
 import time
 from dataclasses import replace
 from datetime import date, timedelta
+from itertools import pairwise
 
 from gardens.training import Record, TreeFacts, fold, forecast, next_steps
 from gardens.training.state import FORMS
@@ -69,12 +70,16 @@ def main() -> None:
         marks.append(time.perf_counter())
         forecast(state)
         marks.append(time.perf_counter())
-        for part, (a, b) in zip(seconds, zip(marks, marks[1:], strict=False), strict=True):
+        for part, (a, b) in zip(seconds, pairwise(marks), strict=True):
             seconds[part] += b - a
     total = sum(seconds.values())
     parts = {part: round(value, 2) for part, value in seconds.items()}
     per_tree = round(total / count * 1000, 3)
-    print(json.dumps({"trees": count, "steps": steps, "seconds": parts, "total": round(total, 2), "ms_per_tree": per_tree}))
+    print(
+        json.dumps(
+            {"trees": count, "steps": steps, "seconds": parts, "total": round(total, 2), "ms_per_tree": per_tree}
+        )
+    )
 
 
 if __name__ == "__main__":
