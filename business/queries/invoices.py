@@ -133,3 +133,44 @@ def money_today(*, on: date, currency: str) -> MoneyToday:
         late_amount=total_of(late, left),
         late_invoices=late.count(),
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Standing:
+    """How a paper stands on a day: a state for its badge, and a detail in words."""
+
+    state: str
+    detail: str = ""
+
+
+def standing(invoice: Invoice, *, on: date) -> Standing:
+    """Late comes before sent and part paid: it is what somebody must act on."""
+    if invoice.kind == Invoice.Kind.INVOICE and invoice.state in UNSETTLED and invoice.due_on and invoice.due_on < on:
+        days = (on - invoice.due_on).days
+        return Standing(state="late", detail=f"{days} day{'s' if days > 1 else ''}")
+    return Standing(state=invoice.state)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClientCharges:
+    """A client's open charges, for the page that gathers them."""
+
+    client: Client
+    charges: list[Charge]
+    currency: str
+
+    @property
+    def amount(self) -> Decimal:
+        return sum((charge.amount for charge in self.charges), Decimal(0))
+
+
+def charges_by_client(charges: QuerySet[Charge]) -> list[ClientCharges]:
+    """Open charges, one group for each client and currency, by name."""
+    groups: dict[tuple[int, str], ClientCharges] = {}
+    for charge in charges.select_related("client").order_by("client__name", "client_id", "done_on", "place", "pk"):
+        group = groups.setdefault(
+            (charge.client_id, charge.currency),
+            ClientCharges(client=charge.client, charges=[], currency=charge.currency),
+        )
+        group.charges.append(charge)
+    return list(groups.values())

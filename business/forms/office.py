@@ -1,0 +1,87 @@
+"""What is asked about the business, its people and its mail."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from django import forms
+from django.contrib.auth.forms import AuthenticationForm
+
+from business.models import BusinessProfile, Staff
+
+
+class SignInForm(AuthenticationForm):
+    """Sign-in name or mail address, and password."""
+
+    username = forms.CharField(
+        label="Sign-in name or mail address",
+        max_length=254,
+        widget=forms.TextInput({"autocomplete": "username", "autofocus": True}),
+    )
+    password = forms.CharField(
+        label="Password", strip=False, widget=forms.PasswordInput({"autocomplete": "current-password"})
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.error_messages = {
+            "invalid_login": "Name and password do not belong together. Check both; capitals count in the password.",
+            "inactive": "This person may not sign in any more. Ask the owner.",
+        }
+
+    def clean_username(self) -> str:
+        typed = str(self.cleaned_data["username"]).strip()
+        found = Staff.objects.filter(email__iexact=typed).first() if "@" in typed else None
+        found = found or Staff.objects.filter(username__iexact=typed).first()
+        return found.username if found else typed
+
+
+class ProfileForm(forms.ModelForm):  # type: ignore[type-arg]  # not a generic class while running
+    """The business. Validated like the row; the service writes it."""
+
+    class Meta:
+        model = BusinessProfile
+        exclude = ("id",)  # noqa: DJ006 – every column is the office's to change
+        widgets: ClassVar = {
+            "address": forms.Textarea({"rows": 4}),
+            "payment_lines": forms.Textarea({"rows": 3}),
+            "invoice_footer": forms.Textarea({"rows": 2}),
+        }
+
+    def values(self) -> dict[str, Any]:
+        return dict(self.cleaned_data)
+
+
+class StaffForm(forms.Form):
+    name = forms.CharField(label="Name", max_length=120)
+    username = forms.CharField(label="Sign-in name", max_length=80)
+    email = forms.EmailField(label="Email", required=False)
+    phone = forms.CharField(label="Phone", max_length=32, required=False)
+    role = forms.ChoiceField(label="Role", choices=Staff.Role.choices)
+    sees_prices = forms.BooleanField(label="Sees prices", required=False)
+    is_active = forms.BooleanField(label="May sign in", required=False, initial=True)
+    password = forms.CharField(
+        label="New password",
+        required=False,
+        strip=False,
+        widget=forms.PasswordInput({"autocomplete": "new-password"}),
+        help_text="At least 12 characters. Left empty, the password stays as it is.",
+    )
+
+    @classmethod
+    def showing(cls, staff: Staff) -> StaffForm:
+        return cls(initial={name: getattr(staff, name) for name in cls.base_fields if name != "password"})
+
+    def values(self) -> dict[str, Any]:
+        said = dict(self.cleaned_data)
+        if not said["password"]:
+            del said["password"]
+        return said
+
+
+class ReasonForm(forms.Form):
+    reason = forms.CharField(label="Reason", max_length=200)
+
+
+class SendAgainForm(ReasonForm):
+    to = forms.EmailField(label="To", required=False, help_text="Empty: to the same address.")
