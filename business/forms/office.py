@@ -39,6 +39,8 @@ class SignInForm(AuthenticationForm):
 class ProfileForm(forms.ModelForm):  # type: ignore[type-arg]  # not a generic class while running
     """The business. Validated like the row; the service writes it."""
 
+    web = forms.URLField(label="Web address", max_length=200, required=False, assume_scheme="https")
+
     class Meta:
         model = BusinessProfile
         exclude = ("id",)  # noqa: DJ006 – every column is the office's to change
