@@ -18,6 +18,7 @@ Recheck = Callable[[Support], list[PartCheck]]
 
 NAMED_AT_MOST = 3
 GOOD_ENOUGH = ("fine", "near_its_limit", "not_proved")
+LITTLE_TO_SPARE = "It holds with little to spare; no single change makes it fine."
 BEYOND_US = "No single change cures it: change several together, or have it engineered."
 
 
@@ -38,8 +39,8 @@ def cure_for(check: PartCheck, support: Support, recheck: Recheck, how: tuple[Ma
         if len(works) == NAMED_AT_MOST:
             break
     ours = _join(list(works.values()))
-    if not ours and check.verdict == "not_enough" and not check.cure:
-        return BEYOND_US
+    if not ours and not check.cure:
+        return BEYOND_US if check.verdict == "not_enough" else LITTLE_TO_SPARE
     return " ".join(part for part in (ours, check.cure) if part)
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import difflib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from math import sqrt
+from math import isfinite, sqrt
 from typing import Any
 
 from business.errors import BadInput, Fault
 from gardens.knowledge.material_book import Materials
 from gardens.supports.wires import MM_PER_INCH, read_wire_size
-from gardens.units import parse_length_mm, show_length
+from gardens.units import MM_PER, parse_length_mm, show_length
 
 UNIT_ENDINGS = {"_mm": "mm", "_cm": "cm", "_m": "m", "_in": "in", "_ft": "ft"}
 """A key may carry its unit: "run_m": 3.6. Plain numbers without one are millimetres."""
@@ -207,9 +207,9 @@ class Sheet:
             return None
         try:
             length = _signed_length_mm(value, unit)
-        except ValueError as error:
-            wrong, _, remedy = str(error).partition("; ")
-            self.fault(key, wrong, remedy or "write it as 45 cm, 1.2 m, 18 in or 5 ft 3")
+        except (ValueError, ArithmeticError) as error:
+            wrong, _, remedy = str(error).partition("; ") if isinstance(error, ValueError) else (f"{value!r}", "", "")
+            self.fault(key, wrong or f"{value!r}", remedy or "write it as 45 cm, 1.2 m, 18 in or 5 ft 3")
             return None
         if not least <= length <= most:
             self.fault(key, f"{length} mm ({value!r}) is out of range", _span_words(value, unit, span))
@@ -218,12 +218,13 @@ class Sheet:
 
 
 def _signed_length_mm(value: float | str, unit: str) -> int:
-    text = f"{value:f}".rstrip("0").rstrip(".") if isinstance(value, float) else str(value)
-    negative = text.strip().startswith("-")
-    if not isinstance(value, str) and "." in text and len(text.partition(".")[2]) == 3:
-        text += "0"  # 1.234 from a file is a number; only a person's "1.234" can be read two ways
-    length = parse_length_mm(text.strip().lstrip("-"), default_unit=unit)
-    return -length if negative else length
+    """A person's text by the rules of `gardens.units`, a number as it stands."""
+    if not isinstance(value, str):
+        if not isfinite(value):
+            raise ValueError(f"{value} is not a length")
+        return round(value * float(MM_PER[unit]))
+    length = parse_length_mm(value.strip().removeprefix("-"), default_unit=unit)
+    return -length if value.strip().startswith("-") else length
 
 
 def _span_words(value: float | str, unit: str, span: tuple[int, int]) -> str:

@@ -136,6 +136,7 @@ def _warm(support: Support, wire: LoadedWire, book: Materials, part: str) -> Par
             is_advice=True,
             formula=STATE,
             source=limit.source,
+            cure="Or let it hang in heat and look at it again in autumn.",
             notes=("hangs slack in heat, tight again when it cools",) if warm and warm.tension_n < limit.value else (),
         )
     )
