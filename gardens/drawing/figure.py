@@ -20,8 +20,9 @@ from .wood import Taper, draw_bark, draw_buds, draw_shoots, draw_spurs, draw_two
 
 WIDTH = Width()
 GHOST_HEIGHT = 2.4
-GHOST_HEIGHT_AMONG_MANY = 1.6
-MANY_LIMBS = 10
+GHOST_HEIGHT_OF_RIBS = 1.6
+"""Ribs lie close together and across the wires, so their bars may be narrower."""
+
 DASH_OFF = "2.2 1.4"
 
 
@@ -154,7 +155,7 @@ def paint_limbs(canvas: Canvas, figure: Figure) -> None:
         name = f"{figure.options.id_prefix}-limb-{_id_part(key)}"
         with canvas.group(id=name, data_limb=key, class_=f"limb {course.limb.status}"):
             if key in figure.ghosts:
-                _paint_ghost(canvas, figure.ghosts[key], figure)
+                _paint_ghost(canvas, course.limb, figure)
             if key in figure.traces:
                 _paint_wood(canvas, course, figure)
             if figure.options.tappable:
@@ -180,10 +181,10 @@ def _ghost_of(course: Course, view: View) -> Trace | None:
     return ghost if ghost is not None and ghost.paper_length() >= 1.4 else None
 
 
-def _paint_ghost(canvas: Canvas, ghost: Trace, figure: Figure) -> None:
+def _paint_ghost(canvas: Canvas, limb: Limb, figure: Figure) -> None:
     """The outline of a bar: where the limb should be one day."""
-    tall = GHOST_HEIGHT if len(figure.ghosts) < MANY_LIMBS else GHOST_HEIGHT_AMONG_MANY
-    half = tall / 2 * (0.7 if figure.options.compact else 1.0)
+    tall = GHOST_HEIGHT_OF_RIBS if limb.kind == "rib" else GHOST_HEIGHT
+    ghost, half = figure.ghosts[limb.key], tall / 2 * (0.7 if figure.options.compact else 1.0)
     left: list[Point] = []
     right: list[Point] = []
     for index, point in enumerate(ghost.points):

@@ -32,6 +32,11 @@ FIG_LEAF = _lobed(((140, 0.48), (100, 0.54), (76, 0.20), (50, 0.66), (34, 0.60),
 CURRANT_LEAF = _lobed(((150, 0.52), (76, 0.60), (42, 0.36), (12, 0.56), (0, 0.62)))
 CUBIC = {"ovate": OVATE, "lance": LANCE, "heart": HEART, "threefold": OVATE}
 ANGULAR = {"lobed": VINE_LEAF, "fig": FIG_LEAF, "three_lobed": CURRANT_LEAF}
+_AT = "%.2f %.2f"
+_PATTERNS = dict.fromkeys(CUBIC, f"M{_AT}L{_AT}C{_AT} {_AT} {_AT}C{_AT} {_AT} {_AT}") | {
+    shape: f"M{_AT}L{_AT}" + f"L{_AT}" * len(curve) + "Z" for shape, curve in ANGULAR.items()
+}
+"""Path data of a stalk and its blade, to be filled with coordinates: a tree has hundreds of leaves."""
 
 
 def leaf_length(habit: Habit, scale: float, options: Options) -> float:
@@ -142,12 +147,11 @@ class Foliage:
         ux, uy = way[0] * size, way[1] * size
         shape = self.habit.leaf
         curve = CUBIC.get(shape) or ANGULAR[shape]
-        spots = [at((foot[0] + a * ux - b * uy, foot[1] + a * uy + b * ux)) for a, b in curve]
-        if shape in CUBIC:
-            data = f"M{at(stalk[0])}L{at(foot)}C{' '.join(spots[:3])}C{' '.join(spots[3:])}"
-        else:
-            data = f"M{at(stalk[0])}L{at(foot)}L{'L'.join(spots)}L{at(foot)}"
-        (self.front if is_front else self.back).append(data)
+        x, y = foot
+        outline = [*stalk[0], x, y]
+        for a, b in curve:
+            outline += (x + a * ux - b * uy, y + a * uy + b * ux)
+        (self.front if is_front else self.back).append(_PATTERNS[shape] % tuple(outline))
         if size > 2.6 and is_front:
             self.ribs.append(f"M{at(foot)}L{at(moved(foot, way, size * 0.7))}")
 
@@ -164,8 +168,7 @@ class Foliage:
         if leaves:
             with canvas.group(fill=fill, stroke=self.options.ink.leaf, stroke_width=WIDTH.leaf,
                               stroke_linejoin="round", class_="leaf"):  # fmt: skip
-                for data in leaves:
-                    canvas.add("path", d=data)
+                canvas.figures(leaves)
 
     def paint_fruit(self, canvas: Canvas) -> None:
         """Fruit hangs in front of the wood."""

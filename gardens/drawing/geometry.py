@@ -45,6 +45,11 @@ class Box:
             and self.bottom >= other.bottom
         )
 
+    def nearest(self, point: Point) -> Point:
+        """The point itself, or the nearest one inside."""
+        x, y = point
+        return (min(max(x, self.left), self.right), min(max(y, self.top), self.bottom))
+
     def holds(self, point: Point) -> bool:
         return self.left <= point[0] <= self.right and self.top <= point[1] <= self.bottom
 
@@ -118,6 +123,12 @@ class Trace:
         index, _ = self._piece(station)
         (ax, ay), (bx, by) = self.points[index], self.points[index + 1]
         return unit(bx - ax, by - ay)
+
+    def place_at(self, station: float) -> tuple[Point, Point]:
+        """The point and the direction of growth at a real distance from the origin."""
+        index, part = self._piece(station)
+        (ax, ay), (bx, by) = self.points[index], self.points[index + 1]
+        return (ax + (bx - ax) * part, ay + (by - ay) * part), unit(bx - ax, by - ay)
 
     def heading_at(self, station: float, reach: float) -> Point:
         """The direction over a stretch to both sides of a real distance [mm], free of the sway of the wood."""

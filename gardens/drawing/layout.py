@@ -54,8 +54,7 @@ def draw_layout(support: SupportPicture, trees: Sequence[TreeInRow] = (), option
         y += CHAIN
     draw_width_chain(canvas, frame, support.posts(), y, options)
     draw_width(canvas, (left, right), y + CHAIN, show_length(support.run_mm, options.units), options)
-    draw_scale_bar(canvas, frame, options)
-    write_aspect(canvas, support, frame, options)
+    write_aspect(canvas, support, frame, options, draw_scale_bar(canvas, frame, options))
     return document(canvas.content(), (frame.width, frame.height), _words(support, trees, options), options)
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from math import cos, hypot, pi, sin
+from operator import add
 
 from .canvas import Canvas, Point, at
 from .figure import Figure
@@ -43,29 +44,32 @@ class Crowd:
         """Sum up the soft map so that any box is weighed in four look-ups."""
         sums = [[0] * (self._columns + 1)]
         for row in self._cells:
-            above, line, running = sums[-1], [0], 0
-            for column, value in enumerate(row):
-                running += value
-                line.append(above[column + 1] + running)
-            sums.append(line)
+            sums.append(list(map(add, sums[-1], accumulate(row, initial=0))))
         self._soft = sums
 
     def weigh(self, box: Box) -> float:
         """How much of the drawing a box would cover."""
-        left, right = (min(max(int(x / _CELL), 0), self._columns - 1) for x in (box.left, box.right))
-        top, bottom = (min(max(int(y / _CELL), 0), self._rows - 1) for y in (box.top, box.bottom))
+        left, right = max(int(box.left / _CELL), 0), min(int(box.right / _CELL), self._columns - 1)
+        top, bottom = max(int(box.top / _CELL), 0), min(int(box.bottom / _CELL), self._rows - 1)
         sums = self._soft
         return sums[bottom + 1][right + 1] - sums[top][right + 1] - sums[bottom + 1][left] + sums[top][left]
 
     def is_free(self, box: Box) -> bool:
         """Whether a box lies on the sheet and on nothing hard."""
-        return self.sheet.contains(box) and not any(box.overlaps(other) for other in self.hard)
+        if not self.sheet.contains(box):
+            return False
+        left, top, right, bottom = box.left, box.top, box.right, box.bottom
+        for other in self.hard:
+            if left < other.right and other.left < right and top < other.bottom and other.top < bottom:
+                return False
+        return True
 
     def _note(self, x: float, y: float, weight: int) -> None:
         column, row = int(x / _CELL), int(y / _CELL)
         if 0 <= row < self._rows and 0 <= column < self._columns:
             cells = self._cells[row]
-            cells[column] = max(cells[column], weight)
+            if cells[column] < weight:
+                cells[column] = weight
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,8 +52,7 @@ def draw_support(support: SupportPicture, trees: Sequence[TreeInRow] = (), optio
             paint_tree(canvas, figure)
     if not options.compact:
         write_wire_heights(canvas, support, frame, options)
-        draw_scale_bar(canvas, frame, options)
-        write_aspect(canvas, support, frame, options)
+        write_aspect(canvas, support, frame, options, draw_scale_bar(canvas, frame, options))
         _write_labels(canvas, trees, frame, options)
     return document(canvas.content(), (frame.width, frame.height), _words(support, trees, options), options)
 
@@ -65,7 +64,7 @@ def _reach(support: SupportPicture, trees: Sequence[TreeInRow], options: Options
         reach = reach.joined(
             Reach(own.left + tree.x_mm, own.bottom, own.right + tree.x_mm, own.top + head_room(tree.state, options))
         )
-    return Reach(reach.left - 200, -130.0, reach.right + 200, reach.top + 40)
+    return Reach(reach.left - 200, min(reach.bottom, -130.0), reach.right + 200, reach.top + 40)
 
 
 def _narrowed(frame: Frame, reach: Reach) -> Frame:

@@ -136,8 +136,7 @@ class Twigs:
 
 
 def _piece(trace: Trace, station: float, index: int, what: Twigs, share: float) -> Piece | None:
-    along = trace.direction_at(station)
-    base = trace.point_at(station)
+    base, along = trace.place_at(station)
     outward = _outward(along, index)
     kind = what.habit.side_wood
     if kind == "vine":

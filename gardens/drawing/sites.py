@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import cos, hypot, radians, sin
 
 from gardens.training.state import Limb
@@ -11,9 +11,10 @@ from gardens.training.state import Limb
 from .canvas import Point
 from .figure import Figure, beside, tier_keys, upper_side
 from .frame import Frame
-from .geometry import Trace, moved, unit
+from .geometry import Box, Trace, moved, unit
 from .marks import Mark
 from .skeleton import STEM_KINDS
+from .style import HALO
 from .support import SupportPicture
 from .symbols import Symbol, symbol_of
 
@@ -68,8 +69,19 @@ def set_marks(marks: Iterable[Mark], figure: Figure, support: SupportPicture, fr
     for mark in ordered:
         for site in _sites_of(mark, ground):
             if frame.window.grown(2).holds(site.point):
-                ground.sites.append(site)
+                ground.sites.append(_drawn_in(site, frame.sheet))
     return ground.sites
+
+
+def _drawn_in(site: Site, sheet: Box) -> Site:
+    """The mark with all its ink on the sheet."""
+    inner = sheet.grown(-0.6)
+    return replace(
+        site,
+        point=sheet.grown(-site.symbol.radius - HALO - 0.1).nearest(site.point),
+        shoot=(inner.nearest(site.shoot[0]), inner.nearest(site.shoot[1])) if site.shoot else None,
+        sweep=tuple(inner.nearest(point) for point in site.sweep),
+    )
 
 
 def _sites_of(mark: Mark, ground: Ground) -> list[Site]:

@@ -8,6 +8,7 @@ a mark at 600 mm sits where the tape says 600 mm.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 from math import cos, hypot, radians, sin
 
@@ -69,6 +70,7 @@ def wanted_angle(limb: Limb, form: str) -> float:
     return limb.angle_deg
 
 
+@lru_cache(maxsize=128)
 def build_skeleton(state: TreeState) -> Skeleton:
     """The centre lines of every limb, and of the trunk that carries them even where none was listed."""
     limbs = {limb.key: limb for limb in _with_trunk(state)}

@@ -116,7 +116,7 @@ def _reach(panels: list[Panel]) -> Reach:
     reach = Reach(-250.0, -60.0, 250.0, 400.0)
     for panel in panels:
         reach = reach.joined(build_skeleton(panel.state).reach(with_wanted=False))
-    return Reach(reach.left - 60, -60.0, reach.right + 60, reach.top + 80)
+    return Reach(reach.left - 60, min(reach.bottom - 30, -60.0), reach.right + 60, reach.top + 80)
 
 
 def _grid(count: int, reach: Reach, options: Options) -> tuple[int, float, float]:

@@ -11,7 +11,7 @@ from gardens.units import Units, show_length
 from .canvas import Canvas, Point, at, polyline_path
 from .frame import Frame, Reach
 from .geometry import Box, grain
-from .lettering import LETTER, Face, put_words, words_width
+from .lettering import LETTER, Face, put_words, shortened, words_width
 from .style import Options, Width
 
 SupportKind = Literal["wall", "fence", "post_and_wire"]
@@ -247,6 +247,7 @@ def draw_scale_bar(canvas: Canvas, frame: Frame, options: Options) -> Box:
     canvas.add("path", d=_rectangle(x + half, y, half, 1.2), fill=ink.paper, stroke=ink.wood, stroke_width=WIDTH.hint)
     if not options.is_for_screen:
         text += f" · scale 1:{frame.view.scale:.0f}"
+    text = shortened(text, frame.width - x - long - 2.0)
     put_words(canvas, text, (x + long + 1.5, y + 1.8), options)
     return Box(x, y - 0.5, x + long + 2 + words_width(text), y + 2)
 
@@ -255,7 +256,7 @@ def _bar_length(frame: Frame, units: Units) -> tuple[float, str]:
     choices = ((1000.0, "1 m"), (500.0, "50 cm"), (200.0, "20 cm"), (100.0, "10 cm"))
     if units == "imperial":
         choices = ((914.4, "3 ft"), (304.8, "1 ft"), (152.4, "6 in"), (101.6, "4 in"))
-    room = frame.window.width * 0.6
+    room = min(frame.window.width * 0.6, frame.width - frame.window.left - 30.0)
     return next((choice for choice in choices if frame.view.paper(choice[0]) <= room), choices[-1])
 
 
@@ -264,8 +265,9 @@ def _rectangle(x: float, y: float, width: float, height: float) -> str:
     return polyline_path(corners, closed=True)
 
 
-def write_aspect(canvas: Canvas, picture: SupportPicture, frame: Frame, options: Options) -> None:
-    """The aspect, at the foot on the right."""
-    if picture.aspect:
+def write_aspect(canvas: Canvas, picture: SupportPicture, frame: Frame, options: Options, bar: Box) -> None:
+    """The aspect at the foot on the right, as far as the scale bar leaves room."""
+    text = shortened(" ".join(picture.aspect.split()), frame.width - 5.0 - bar.right)
+    if text:
         where = (frame.width - 3.0, frame.height - 2.8)
-        put_words(canvas, picture.aspect, where, options, Face("end", class_="aspect"))
+        put_words(canvas, text, where, options, Face("end", class_="aspect"))

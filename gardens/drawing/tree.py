@@ -71,8 +71,9 @@ def draw_tree(
         hard: list[Box] = []
     else:
         hard = write_wire_heights(outside, support, frame, options)
-        hard.append(draw_scale_bar(outside, frame, options))
-        write_aspect(outside, support, frame, options)
+        bar = draw_scale_bar(outside, frame, options)
+        write_aspect(outside, support, frame, options, bar)
+        hard.append(bar)
     _draw_marks(outside, marks, figure, (support, frame, hard))
     drawn = tuple(mark.words() for mark in marks)
     words = (tree_title(state, options.title), tree_description(state, drawn, options.units))
@@ -122,7 +123,7 @@ def _reach(state: TreeState, support: SupportPicture, options: Options, zero: in
         left = min(left, built.left - POST_MM)
     if right + NEAR_END_MM > built.right:
         right = max(right, built.right + POST_MM)
-    return Reach(left, -130.0, right, top + 30)
+    return Reach(left, min(tree.bottom - 60, -130.0), right, top + 30)
 
 
 def _narrowed(frame: Frame, reach: Reach, support: SupportPicture, zero: int, options: Options) -> Frame:

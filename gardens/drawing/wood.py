@@ -13,6 +13,7 @@ from .skeleton import Skeleton
 from .style import Options, Width
 
 WIDTH = Width()
+_BUD = "M%.2f %.2fQ%.2f %.2f %.2f %.2fQ%.2f %.2f %.2f %.2fZ"
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,11 +86,9 @@ def _flow(points: list[Point]) -> str:
     """Curve data that starts on the first point and ends on the last, smooth through the middles between."""
     if len(points) < 3:
         return "L".join(at(point) for point in points)
-    data = [at(points[0])]
-    for here, following in pairwise(points[1:-1]):
-        data.append(f"Q{at(here)} {at(((here[0] + following[0]) / 2, (here[1] + following[1]) / 2))}")
-    data.append(f"Q{at(points[-2])} {at(points[-1])}")
-    return "".join(data)
+    pieces = [(a, b, (a + c) / 2, (b + d) / 2) for (a, b), (c, d) in pairwise(points[1:-1])]
+    middle = ["Q%.2f %.2f %.2f %.2f" % piece for piece in pieces]  # noqa: UP031 - the quickest way
+    return f"{at(points[0])}{''.join(middle)}Q{at(points[-2])} {at(points[-1])}"
 
 
 def draw_spurs(canvas: Canvas, pieces: list[Piece], key: str, options: Options) -> None:
@@ -178,10 +177,10 @@ def draw_bark(canvas: Canvas, trace: Trace, taper: Taper, key: str, options: Opt
 
 def bud_path(base: Point, way: Point, size: float) -> str:
     """A bud: a small drop, point outward."""
-    side = (-way[1], way[0])
-    tip = moved(base, way, size)
-    left, right = moved(base, side, size * 0.42), moved(base, side, -size * 0.42)
-    return f"M{at(base)}Q{at(moved(left, way, size * 0.35))} {at(tip)}Q{at(moved(right, way, size * 0.35))} {at(base)}Z"
+    (x, y), ux, uy = base, way[0] * size, way[1] * size
+    left = (x + 0.35 * ux - 0.42 * uy, y + 0.35 * uy + 0.42 * ux)
+    right = (x + 0.35 * ux + 0.42 * uy, y + 0.35 * uy - 0.42 * ux)
+    return _BUD % (x, y, *left, x + ux, y + uy, *right, x, y)
 
 
 def _stick_and_bud(

@@ -145,3 +145,26 @@ def test_legend_refuses_a_line_it_has_no_words_for():
 def test_unknown_kind_is_drawn_as_look_here():
     svg = draw_tree(tree("horizontal_tiers", "half"), [Mark(number=1, kind="sing_to_it", limb="arm:1:left")])
     assert "!" in texts_of(svg)
+
+
+def parallel_gap(one: Line, other: Line) -> float | None:
+    """The white between two straight strokes that run beside each other [mm]; None for others."""
+    (ax, ay), (bx, by) = one.points
+    (cx, cy), (dx, dy) = other.points
+    long = ((bx - ax) ** 2 + (by - ay) ** 2) ** 0.5
+    ux, uy = (bx - ax) / long, (by - ay) / long
+    if abs(ux * (dy - cy) - uy * (dx - cx)) > 0.05:
+        return None
+    along = sorted(((cx - ax) * ux + (cy - ay) * uy, (dx - ax) * ux + (dy - ay) * uy))
+    if along[1] <= 0 or along[0] >= long:
+        return None
+    return abs((cx - ax) * uy - (cy - ay) * ux) - (one.width + other.width) / 2
+
+
+@pytest.mark.parametrize("symbol", {s.name: s for s in SYMBOLS.values()}.values(), ids=lambda symbol: symbol.name)
+def test_strokes_side_by_side_leave_a_gap(symbol):
+    """ISO 128-20: parallel lines leave at least 0.7 mm of white between them."""
+    strokes = [part for part in symbol.parts if isinstance(part, Line) and len(part.points) == 2]
+    gaps = [gap for one, other in combinations(strokes, 2) if (gap := parallel_gap(one, other)) is not None]
+    assert all(gap >= 0.7 for gap in gaps)
+    assert symbol.name != "wall and cross" or gaps

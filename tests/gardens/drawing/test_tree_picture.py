@@ -254,3 +254,13 @@ def test_tree_without_limbs_or_wires_is_still_drawn():
     svg = draw_tree(bare, [Mark(number=1, kind="plant")])
     assert outside(svg) == []
     assert "1" in texts_of(svg)
+
+
+def test_ghost_bar_leaves_a_gap_to_its_wire():
+    """ISO 128-20: parallel lines leave at least 0.7 mm of white between them."""
+    svg = draw_tree(tree("horizontal_tiers", "half"))
+    wires = {round(y, 2) for s in shapes_of(svg) if "wire" in s.classes for _, y in s.points}
+    for ghost in (s for s in shapes_of(svg) if "ghost" in s.classes and s.box.width > 10):
+        near = min(wires, key=lambda y: abs(y - (ghost.box.top + ghost.box.bottom) / 2))
+        assert near - min(y for _, y in ghost.points) - (0.4 + 0.35) / 2 >= 0.7
+        assert max(y for _, y in ghost.points) - near - (0.4 + 0.35) / 2 >= 0.7
