@@ -13,8 +13,8 @@ from scheduling.rounds.model import Model, Shape, write_model
 from scheduling.rounds.numbers import numbers_of
 from scheduling.rounds.plan import Progress, Round, RoundPlan
 from scheduling.rounds.reasons import reason_for
-from scheduling.rounds.routing import Budget, Route
-from scheduling.rounds.solver import solve
+from scheduling.rounds.routing import Budget, Routes
+from scheduling.rounds.search import search
 from scheduling.rounds.timetable import timetable
 from scheduling.rounds.values import RoundsProblem
 
@@ -98,7 +98,7 @@ class _Search:
         if effort.iterations is None:
             left = (effort.seconds or 0.0) - (time.perf_counter() - self.began)
             seconds = max(0.05, left * share)
-        routes = solve(
+        routes = search(
             model.problem,
             Budget(
                 seconds=seconds,
@@ -117,17 +117,17 @@ class _Search:
             self.was_stopped = True
         return self.was_stopped
 
-    def _reporter(self, model: Model) -> Callable[[float, int, int, Sequence[Route]], None]:
-        def report(_: float, iterations: int, cost: int, routes: Sequence[Route]) -> None:
+    def _reporter(self, model: Model) -> Callable[[float, int, Routes], None]:
+        def report(_: float, iterations: int, best: Routes) -> None:
             if self.effort.on_progress is not None:
                 self.effort.on_progress(
                     Progress(
                         seconds=time.perf_counter() - self.began,
                         of_seconds=self.effort.seconds or 0.0,
-                        placed=sum(len(clients) for _, clients in routes),
+                        placed=len(model.problem.visits_in(best.routes)),
                         asked=len(self.lookup.visits),
                         iterations=self.iterations + iterations,
-                        best=cost,
+                        best=best.cost,
                     )
                 )
 

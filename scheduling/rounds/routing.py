@@ -1,17 +1,20 @@
 """The rounds as a routing problem in plain numbers: vehicles, clients with alternatives, matrices. No rules of ours.
 
-`model` writes such a problem, `solver` hands it to the routing library and brings sequences back.
+`model` writes such a problem, `search` improves it piece by piece, `solver` hands a piece to the routing library.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 Matrix = NDArray[np.int64]
+Route = tuple[int, tuple[int, ...]]
+"""A vehicle kind and the clients it serves, in order."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,20 +62,32 @@ class RoutingProblem:
     times: tuple[Matrix, ...]
     costs: tuple[Matrix, ...]
 
+    @cached_property
+    def ways_of(self) -> dict[int, tuple[int, ...]]:
+        """Per visit its clients."""
+        ways: dict[int, list[int]] = {}
+        for number, client in enumerate(self.clients):
+            ways.setdefault(client.visit, []).append(number)
+        return {visit: tuple(numbers) for visit, numbers in ways.items()}
 
-Route = tuple[int, tuple[int, ...]]
-"""A vehicle kind and the clients it serves, in order."""
+    def visits_in(self, routes: Iterable[Route]) -> set[int]:
+        """The visits these routes make."""
+        return {self.clients[client].visit for _, clients in routes for client in clients}
 
 
 @dataclass(frozen=True)
 class Routes:
-    """Routes found, their cost, and how long it took to find them."""
+    """Routes found, their cost (less is better), and whether they keep every rule."""
 
     routes: tuple[Route, ...]
     cost: int
     is_feasible: bool
-    iterations: int
-    seconds: float
+    iterations: int = 0
+
+    @property
+    def rank(self) -> tuple[bool, int]:
+        """Feasible before cheap."""
+        return not self.is_feasible, self.cost
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,12 +95,12 @@ class Budget:
     """How long to search. ``iterations`` makes a run repeatable, ``seconds`` is what people wait for.
 
     One thread runs per seed. ``on_progress`` is called in the caller's thread a few times a second with
-    (seconds, iterations, best cost, routes of the best); ``should_stop`` is asked as often.
+    (seconds, iterations, the best so far); ``should_stop`` is asked as often.
     """
 
     seconds: float | None = None
     iterations: int | None = None
     seeds: Sequence[int] = (1, 2)
-    on_progress: Callable[[float, int, int, Sequence[Route]], None] | None = None
+    on_progress: Callable[[float, int, Routes], None] | None = None
     should_stop: Callable[[], bool] | None = None
     start: Sequence[Route] = field(default=())

@@ -1,153 +1,108 @@
 """The routing library behind one function. No other module imports it.
 
-The library searches on one thread and releases the interpreter lock while it does; one thread per seed, and the best
-answer kept, costs no time on a machine with a core for each.
+The library searches on the calling thread and releases the interpreter lock while it does, so that several searches
+run side by side.
 """
 
 from __future__ import annotations
 
-import threading
-import time
 import warnings
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import pyvrp
-import pyvrp.stop
 from pyvrp.exceptions import PenaltyBoundWarning
+from pyvrp.search import NeighbourhoodParams
 
-from scheduling.rounds.routing import Budget, Route, Routes, RoutingProblem
+from scheduling.rounds.routing import Route, Routes, RoutingProblem
 
-WAKE_SECONDS = 0.1
+
+@dataclass(frozen=True, kw_only=True)
+class Burst:
+    """One run of the library's iterated local search.
+
+    ``memory`` is how many steps back a candidate may be compared with (short: greedy and quick, long: patient),
+    ``neighbours`` how many places near each one are tried. ``keeps_placed`` makes the visits of the start compulsory:
+    quicker, where the set of visits is settled. ``should_stop`` is asked before every iteration.
+    """
+
+    iterations: int
+    seed: int
+    memory: int = 100
+    neighbours: int = 30
+    keeps_placed: bool = False
+    should_stop: Callable[[], bool] = field(default=lambda: False)
+
+
+def run(problem: RoutingProblem, start: Sequence[Route], burst: Burst) -> Routes:
+    """Improve the start, or build routes from nothing if it is empty."""
+    compulsory = problem.visits_in(start) if burst.keeps_placed else set()
+    data = _data(problem, compulsory)
+    counter = _Counter(burst)
+    params = pyvrp.SolveParams(
+        ils=pyvrp.IteratedLocalSearchParams(history_length=burst.memory),
+        neighbourhood=NeighbourhoodParams(num_neighbours=burst.neighbours),
+    )
+    initial = _solution(data, start) if start else None
+    result = pyvrp.solve(data, counter, burst.seed, collect_stats=False, params=params, initial_solution=initial)
+    return _read(data, result.best, counter.count)
+
+
+def price(problem: RoutingProblem, routes: Sequence[Route]) -> Routes:
+    """The cost of routes as they stand, and whether they keep every rule."""
+    data = _data(problem, set())
+    return _read(data, _solution(data, routes), 0)
+
+
+def quiet() -> warnings.catch_warnings[None]:
+    """Within this context the library does not warn that a penalty reached its bound: `Routes.is_feasible` says it."""
+    context = warnings.catch_warnings(action="ignore", category=PenaltyBoundWarning)
+    return context
 
 
 @dataclass
-class _Search:
-    """One seed's search: what it found so far, shared with the waiting thread."""
+class _Counter:
+    """Counts iterations and says when to stop. One short burst beyond the start is always allowed."""
 
-    data: pyvrp.ProblemData
-    budget: Budget
-    seed: int
-    halt: threading.Event
-    iterations: int = 0
-    best: pyvrp.Solution | None = None
-    best_cost: int | None = None
-    result: pyvrp.Result | None = None
-    failure: BaseException | None = None
-    began: float = field(default_factory=time.perf_counter)
+    burst: Burst
+    count: int = 0
 
-    def stop(self, best_cost: float) -> bool:
-        """Asked by the library before every iteration."""
-        budget = self.budget
-        if budget.iterations is not None and self.iterations >= budget.iterations:
+    def __call__(self, best_cost: float) -> bool:
+        if self.count >= self.burst.iterations or self.burst.should_stop():
             return True
-        if budget.seconds is not None and time.perf_counter() - self.began > budget.seconds:
-            return True
-        self.iterations += 1
-        return self.halt.is_set()
-
-    def run(self) -> None:
-        """Search until told to stop. Failures are kept for the waiting thread."""
-        callbacks = _Best(self)
-        params = pyvrp.SolveParams(ils=pyvrp.IteratedLocalSearchParams(callbacks=callbacks))
-        start = _solution(self.data, self.budget.start) if self.budget.start else None
-        try:
-            self.result = pyvrp.solve(
-                self.data, self.stop, self.seed, collect_stats=False, params=params, initial_solution=start
-            )
-        except BaseException as failure:  # noqa: BLE001 - raised again by the waiting thread
-            self.failure = failure
+        self.count += 1
+        return False
 
 
-class _Best(pyvrp.IteratedLocalSearchCallbacks):  # type: ignore[misc]
-    """Notes each new best answer where the waiting thread can see it."""
-
-    def __init__(self, search: _Search) -> None:
-        self.search = search
-
-    def on_best(self, best: pyvrp.Solution) -> None:
-        self.search.best = best
-
-
-def solve(problem: RoutingProblem, budget: Budget) -> Routes:
-    """The best routes found within the budget.
-
-    Raises:
-        ValueError: neither seconds nor iterations are given, or no seed.
-    """
-    if (budget.seconds is None and budget.iterations is None) or not budget.seeds:
-        raise ValueError("give seconds or iterations, and at least one seed")
-    began = time.perf_counter()
-    data = _data(problem)
-    halt = threading.Event()
-    searches = [_Search(data, budget, seed, halt) for seed in budget.seeds]
-    # Only the default filter of this process is touched, and only while the threads run: the warning says that one
-    # penalty reached its bound, which the caller sees anyway from `is_feasible`.
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", PenaltyBoundWarning)
-        threads = [threading.Thread(target=search.run, daemon=True) for search in searches]
-        for thread in threads:
-            thread.start()
-        try:
-            _wait(threads, searches, budget, halt, began)
-        finally:
-            halt.set()
-            for thread in threads:
-                thread.join()
-    for search in searches:
-        if search.failure is not None:
-            raise search.failure
-    results = [search.result for search in searches if search.result is not None]
-    best = min(results, key=lambda result: (not result.is_feasible(), result.cost()))
-    return Routes(
-        routes=_routes(best.best),
-        cost=int(best.cost()) if best.is_feasible() else -1,
-        is_feasible=best.is_feasible(),
-        iterations=sum(search.iterations for search in searches),
-        seconds=time.perf_counter() - began,
+def _read(data: pyvrp.ProblemData, solution: pyvrp.Solution, iterations: int) -> Routes:
+    # Far above any penalty that would let a broken rule look cheap.
+    evaluator = pyvrp.CostEvaluator([1e5] * data.num_load_dimensions, 1e5, 0.0)
+    routes = tuple(
+        (route.vehicle_type(), tuple(activity.idx for activity in route if activity.is_client()))
+        for route in solution.routes()
     )
+    return Routes(routes, int(evaluator.penalised_cost(solution)), solution.is_feasible(), iterations)
 
 
-def _wait(
-    threads: list[threading.Thread], searches: list[_Search], budget: Budget, halt: threading.Event, began: float
-) -> None:
-    evaluator = pyvrp.CostEvaluator([1.0] * searches[0].data.num_load_dimensions, 1.0, 0.0)
-    shown: int | None = None
-    while any(thread.is_alive() for thread in threads):
-        for thread in threads:
-            thread.join(WAKE_SECONDS)
-        if budget.should_stop is not None and budget.should_stop():
-            halt.set()
-        if budget.on_progress is None:
-            continue
-        found = [best for search in searches if (best := search.best) is not None and best.is_feasible()]
-        if found:
-            best = min(found, key=evaluator.cost)
-            cost = int(evaluator.cost(best))
-            shown = cost if shown is None else min(shown, cost)
-            iterations = sum(search.iterations for search in searches)
-            budget.on_progress(time.perf_counter() - began, iterations, shown, _routes(best))
-
-
-def _data(problem: RoutingProblem) -> pyvrp.ProblemData:
-    size = len(problem.times[0])
-    groups = [pyvrp.ClientGroup([], required=False) for _ in range(problem.groups)]
-    clients = []
+def _data(problem: RoutingProblem, compulsory: set[int]) -> pyvrp.ProblemData:
+    must = [client.is_required or client.visit in compulsory for client in problem.clients]
+    members: list[list[int]] = [[] for _ in range(problem.groups)]
     for number, client in enumerate(problem.clients):
         if client.group is not None:
-            groups[client.group].add_client(number)
-        clients.append(
-            pyvrp.Client(
-                client.place,
-                delivery=list(client.loads),
-                service_duration=client.service,
-                tw_early=client.early,
-                tw_late=client.late,
-                prize=client.prize,
-                required=client.is_required and client.group is None,
-                group=client.group,
-            )
+            members[client.group].append(number)
+    clients = [
+        pyvrp.Client(
+            client.place,
+            delivery=list(client.loads),
+            service_duration=client.service,
+            tw_early=client.early,
+            tw_late=client.late,
+            prize=client.prize,
+            required=must[number] and client.group is None,
+            group=client.group,
         )
+        for number, client in enumerate(problem.clients)
+    ]
     vehicles = [
         pyvrp.VehicleType(
             vehicle.count,
@@ -164,22 +119,15 @@ def _data(problem: RoutingProblem) -> pyvrp.ProblemData:
         for vehicle in problem.vehicles
     ]
     return pyvrp.ProblemData(
-        [pyvrp.Location(0, 0) for _ in range(size)],
+        [pyvrp.Location(0, 0) for _ in range(len(problem.times[0]))],
         clients,
         [pyvrp.Depot(place) for place in range(problem.depots)],
         vehicles,
         list(problem.costs),
         list(problem.times),
-        groups,
+        [pyvrp.ClientGroup(group, required=any(must[member] for member in group)) for group in members],
     )
 
 
 def _solution(data: pyvrp.ProblemData, routes: Sequence[Route]) -> pyvrp.Solution:
     return pyvrp.Solution(data, [pyvrp.Route(data, list(clients), vehicle) for vehicle, clients in routes if clients])
-
-
-def _routes(solution: pyvrp.Solution) -> tuple[Route, ...]:
-    return tuple(
-        (route.vehicle_type(), tuple(activity.idx for activity in route if activity.is_client()))
-        for route in solution.routes()
-    )

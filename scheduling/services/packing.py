@@ -24,6 +24,8 @@ MOST_MINUTES_AT_A_SITE = 390
 MIN_GAP_DAYS = 10
 """A client is not visited twice in ten days unless a window forces it."""
 
+MOST_MINUTES_IN_A_BUNDLE = 120
+
 STANDING = (Visit.State.PLANNED, Visit.State.CONFIRMED, Visit.State.STARTED)
 
 
@@ -56,23 +58,25 @@ def pack_one_site(season: Season, site: Site, crews: Sequence[Crew], outcome: Pa
     Task.objects.filter(work_order__visit__in=suggested).delete()
     suggested.delete()
     Unplaced.objects.filter(need__site=site, need__season=season).delete()
-    needs = {str(need.pk): need for need in _open_needs(season, site)}
+    bundles = bundled(_open_needs(season, site), fewest_hands(crews))
     standing = _standing_visits(season, site)
-    hands = fewest_hands(crews)
-    packing = pack_site([pack_need(need, hands) for need in needs.values()], _rules(season, site, crews, standing))
+    packing = pack_site([bundle.asked for bundle in bundles.values()], _rules(season, site, crews, standing))
     for packed in packing.visits:
-        chosen = [needs[need_id] for need_id in packed.need_ids if need_id in needs]
+        chosen = [need for key in packed.need_ids if key in bundles for need in bundles[key].needs]
         if not chosen:
             continue
         visit = standing[packed.locked_id] if packed.locked_id else _new_visit(season, site, packed, packing)
         lay_tasks(visit, chosen)
         outcome.visits += not packed.locked_id
         outcome.needs_placed += len(chosen)
-    # An optional need that no visit takes along is no loss; the season page says so beside it.
-    lost = [item for item in packing.unserved if not needs[item.need_id].is_optional]
-    Unplaced.objects.bulk_create(
-        Unplaced(need=needs[item.need_id], code=item.code, why=item.why, remedy=item.remedy) for item in lost
-    )
+    lost = [
+        Unplaced(need=need, code=item.code, why=item.why, remedy=item.remedy)
+        for item in packing.unserved
+        for need in bundles[item.need_id].needs
+        # An optional need that no visit takes along is no loss; the season page says so beside it.
+        if not need.is_optional
+    ]
+    Unplaced.objects.bulk_create(lost)
     outcome.unserved += len(lost)
     return packing
 
@@ -82,20 +86,61 @@ def fewest_hands(crews: Iterable[Crew]) -> int:
     return min((crew.size for crew in crews), default=1)
 
 
-def pack_need(need: Need, hands: int) -> PackNeed:
-    """A need as the packing core reads it; its minutes are those of a whole crew."""
+@dataclass(frozen=True)
+class Bundle:
+    """Needs of one site that may be done on just the same days, packed as one."""
+
+    asked: PackNeed
+    needs: tuple[Need, ...]
+
+
+def bundled(needs: Iterable[Need], hands: int) -> dict[str, Bundle]:
+    """Needs gathered by window, skill and weather rule.
+
+    A garden's six apples are due on the same days; packing them one by one would ask the same question six times. A
+    bundle holds at most two hours of crew work, so that bundling never makes work that fits a day too long for it.
+    """
+    alike: dict[tuple[object, ...], list[Need]] = defaultdict(list)
+    for need in needs:
+        window = (need.opens, need.best_from, need.best_until, need.closes)
+        alike[(*window, need.skill, need.weather_rule, need.is_optional)].append(need)
+    found = {}
+    for group in alike.values():
+        for part in _parts(group, hands):
+            bundle = Bundle(asked=pack_need(part, hands), needs=tuple(part))
+            found[bundle.asked.id] = bundle
+    return found
+
+
+def _parts(group: Sequence[Need], hands: int) -> list[list[Need]]:
+    parts: list[list[Need]] = []
+    room = 0.0
+    for need in group:
+        if room < need.minutes or not parts:
+            parts.append([])
+            room = MOST_MINUTES_IN_A_BUNDLE * hands
+        parts[-1].append(need)
+        room -= need.minutes
+    return parts
+
+
+def pack_need(needs: Sequence[Need], hands: int) -> PackNeed:
+    """Needs with the same days as the packing core reads them; the minutes are those of a whole crew."""
+    first = needs[0]
+    others = f" and {len(needs) - 1} more" if len(needs) > 1 else ""
     return PackNeed(
-        id=str(need.pk),
-        opens=need.opens,
-        best_from=need.best_from,
-        best_until=need.best_until,
-        closes=need.closes,
-        minutes=max(1, math.ceil(need.minutes / hands)),
-        label=f"{need.kind.replace('_', ' ')} {need.tree or need.support}",
-        skills=frozenset({need.skill} if need.skill else ()),
-        weather_rule=need.weather_rule,
-        is_optional=need.is_optional,
-        may_split=True,
+        id=str(first.pk),
+        opens=first.opens,
+        best_from=first.best_from,
+        best_until=first.best_until,
+        closes=first.closes,
+        minutes=max(1, math.ceil(sum(need.minutes for need in needs) / hands)),
+        label=f"{first.kind.replace('_', ' ')} {first.tree or first.support}{others}",
+        skills=frozenset({first.skill} if first.skill else ()),
+        weather_rule=first.weather_rule,
+        is_optional=first.is_optional,
+        importance=len(needs),
+        may_split=len(needs) == 1,
     )
 
 
@@ -202,7 +247,8 @@ def _new_visit(season: Season, site: Site, packed: PackedVisit, packing: Packing
         preferred_crew=_crew_they_know(site),
         why_here="\n".join(dict.fromkeys(why)),
     )
-    visit.full_clean()
+    # The table holds the laws between columns; asking them once more here would cost a query each.
+    visit.full_clean(validate_constraints=False)
     visit.save()
     return visit
 
