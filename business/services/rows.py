@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -35,7 +36,7 @@ def faults_of(row: Model, error: ValidationError, *, where: str = "") -> list[Fa
         error.message_dict if hasattr(error, "error_dict") else {NON_FIELD_ERRORS: error.messages}
     )
     return [
-        Fault(_place(row, place, column), sentence.rstrip("."), _remedy(row, column))
+        Fault(_place(row, place, column), _in_words(sentence), _remedy(row, column))
         for column, sentences in found.items()
         for sentence in sentences
     ]
@@ -47,6 +48,12 @@ def put_values(row: Model, values: Mapping[str, Any]) -> list[str]:
     for name in changed:
         setattr(row, name, values[name])
     return changed
+
+
+def _in_words(sentence: str) -> str:
+    """A law of the table speaks by its name: agreement_ends_after_it_begins."""
+    law = re.fullmatch(r"Constraint .(\w+). is violated\.", sentence)
+    return f"breaks the rule “{law[1].replace('_', ' ')}”" if law else sentence.rstrip(".")
 
 
 def _place(row: Model, place: str, column: str) -> str:
