@@ -134,6 +134,13 @@ def at_office(client: WebClient, office: Staff) -> WebClient:
 
 
 @pytest.fixture
+def at_owner(client: WebClient, owner: Staff) -> WebClient:
+    """The test client, signed in as the owner, who may do everything."""
+    client.force_login(owner)
+    return client
+
+
+@pytest.fixture
 def at_crew(client: WebClient, crew: Staff) -> WebClient:
     """The test client, signed in as somebody of a crew."""
     client.force_login(crew)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from django.urls import URLPattern, URLResolver, get_resolver
 
-STAND_INS = {"int": "1", "str": "x", "slug": "x", "uuid": "00000000-0000-4000-8000-000000000000", "path": "x"}
+STAND_INS = {"int": "987654", "str": "x", "slug": "x", "uuid": "00000000-0000-4000-8000-000000000000", "path": "x"}
 
 
 @dataclass(frozen=True)

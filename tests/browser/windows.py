@@ -34,6 +34,7 @@ class Windows:
         page.on("console", self._console)
         page.on("pageerror", lambda error: self.complaints.append(f"script: {error}"))
         page.on("request", self._request)
+        page.on("response", self._response)
         if status >= 400:
             self.expected_statuses.add(status)
         answer = page.goto(f"{self.address}{path}")
@@ -54,9 +55,13 @@ class Windows:
         }
 
     def _console(self, message: Any) -> None:
-        expected = any(f"status of {status}" in message.text for status in self.expected_statuses)
-        if message.type in {"error", "warning"} and not expected:
+        # What could not be loaded is told with its address by _response.
+        if message.type in {"error", "warning"} and not message.text.startswith("Failed to load resource"):
             self.complaints.append(f"{message.type}: {message.text}")
+
+    def _response(self, response: Any) -> None:
+        if response.status >= 400 and response.status not in self.expected_statuses:
+            self.complaints.append(f"{response.url} answered {response.status}")
 
     def _request(self, request: Any) -> None:
         if request.url.startswith(("http", "ws")) and urlsplit(request.url).netloc != urlsplit(self.address).netloc:
