@@ -13,7 +13,7 @@ from .foliage import Foliage, leaf_length
 from .frame import View
 from .geometry import Box, Trace, moved, unit
 from .habits import Habit, habit_of
-from .sidewood import OldWood, Piece, Thicket, Twigs, old_wood, place_pieces
+from .sidewood import OldWood, Piece, Thicket, Twigs, old_wood, place_pieces, replacement_spur
 from .skeleton import STEM_KINDS, Course, Skeleton, build_skeleton, trace_on
 from .style import Options, Width
 from .wood import Taper, draw_bark, draw_buds, draw_shoots, draw_spurs, draw_two_bud_spurs, tapered_path, tapers
@@ -99,6 +99,8 @@ def _grow_side_wood(figure: Figure) -> None:
             stretch = _stretch(course.limb, figure)
             twigs = Twigs(key, figure.habit, figure.options.season, figure.view.scale)
             figure.pieces[key] = place_pieces(figure.traces[key], figure.habit, stretch, thicket, twigs)
+            if course.limb.kind == "cane" and not is_leafy and figure.habit.side_wood == "vine":
+                figure.pieces[key] = [replacement_spur(figure.traces[key], twigs)]
 
 
 def _stretch(limb: Limb, figure: Figure) -> OldWood:

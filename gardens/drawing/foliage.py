@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 from math import cos, hypot, radians, sin
 
 from .canvas import Canvas, Point, at
@@ -22,20 +23,45 @@ def _lobed(radii: tuple[tuple[float, float], ...]) -> _Curve:
     return tuple(half + [(x, -y) for x, y in reversed(half)])
 
 
+def _softened(corners: _Curve) -> _Curve:
+    """The corners as control points, each followed by the middle to the next: rounded lobes."""
+    soft: list[tuple[float, float]] = []
+    for (ax, ay), (bx, by) in pairwise((*corners, corners[-1])):
+        soft += [(ax, ay), ((ax + bx) / 2, (ay + by) / 2)]
+    return tuple(soft)
+
+
 # Blades of length 1 along x, base at the origin: two control points and an end point for either half.
 OVATE: _Curve = ((0.10, 0.36), (0.62, 0.38), (1.0, 0.0), (0.62, -0.38), (0.10, -0.36), (0.0, 0.0))
 LANCE: _Curve = ((0.22, 0.19), (0.60, 0.17), (1.0, 0.0), (0.60, -0.17), (0.22, -0.19), (0.0, 0.0))
 HEART: _Curve = ((-0.12, 0.58), (0.62, 0.56), (1.0, 0.0), (0.62, -0.56), (-0.12, -0.58), (0.0, 0.0))
 # Lobed blades as corners: from the stalk round by the right-hand lobes to the middle one and back.
 VINE_LEAF = _lobed(((152, 0.58), (112, 0.56), (88, 0.34), (66, 0.62), (44, 0.56), (27, 0.33), (11, 0.55), (0, 0.62)))
-FIG_LEAF = _lobed(((140, 0.48), (100, 0.54), (76, 0.20), (50, 0.66), (34, 0.60), (22, 0.22), (10, 0.62), (0, 0.66)))
+FIG_LEAF = _lobed(
+    (
+        (150, 0.50),
+        (112, 0.66),
+        (88, 0.52),
+        (72, 0.12),
+        (58, 0.66),
+        (44, 0.82),
+        (30, 0.60),
+        (20, 0.12),
+        (14, 0.62),
+        (4, 0.76),
+    )
+)
 CURRANT_LEAF = _lobed(((150, 0.52), (76, 0.60), (42, 0.36), (12, 0.56), (0, 0.62)))
 CUBIC = {"ovate": OVATE, "lance": LANCE, "heart": HEART, "threefold": OVATE}
-ANGULAR = {"lobed": VINE_LEAF, "fig": FIG_LEAF, "three_lobed": CURRANT_LEAF}
+ANGULAR = {"lobed": VINE_LEAF, "three_lobed": CURRANT_LEAF}
+ROUNDED = {"fig": _softened(FIG_LEAF)}
+BLADES = CUBIC | ANGULAR | ROUNDED
 _AT = "%.2f %.2f"
-_PATTERNS = dict.fromkeys(CUBIC, f"M{_AT}L{_AT}C{_AT} {_AT} {_AT}C{_AT} {_AT} {_AT}") | {
-    shape: f"M{_AT}L{_AT}" + f"L{_AT}" * len(curve) + "Z" for shape, curve in ANGULAR.items()
-}
+_PATTERNS = (
+    dict.fromkeys(CUBIC, f"M{_AT}L{_AT}C{_AT} {_AT} {_AT}C{_AT} {_AT} {_AT}")
+    | {shape: f"M{_AT}L{_AT}" + f"L{_AT}" * len(curve) + "Z" for shape, curve in ANGULAR.items()}
+    | {shape: f"M{_AT}L{_AT}" + f"Q{_AT} {_AT}" * (len(curve) // 2) + "Z" for shape, curve in ROUNDED.items()}
+)
 """Path data of a stalk and its blade, to be filled with coordinates: a tree has hundreds of leaves."""
 
 
@@ -146,7 +172,7 @@ class Foliage:
         foot = stalk[1]
         ux, uy = way[0] * size, way[1] * size
         shape = self.habit.leaf
-        curve = CUBIC.get(shape) or ANGULAR[shape]
+        curve = BLADES[shape]
         x, y = foot
         outline = [*stalk[0], x, y]
         for a, b in curve:

@@ -20,6 +20,8 @@ from .style import Season
 YOUNG_WOOD_MM = 420
 """Last season's growth where nobody measured it."""
 
+SPUR_AT_MM = 70.0
+
 _CELL = 1.3
 
 
@@ -123,6 +125,12 @@ def place_pieces(trace: Trace, habit: Habit, stretch: OldWood, thicket: Thicket,
         station += step * (0.75 + 0.5 * grain(what.key, 100 + index))
         index += 1
     return pieces
+
+
+def replacement_spur(trace: Trace, what: Twigs) -> Piece:
+    """The two-bud spur beside the foot of a yearly cane: next year's canes come from it."""
+    base, along = trace.place_at(SPUR_AT_MM)
+    return _vine_piece(base, along, (0.0, -1.0), (0, 0.0), what)
 
 
 @dataclass(frozen=True, slots=True)

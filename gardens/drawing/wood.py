@@ -49,8 +49,8 @@ def tapers(skeleton: Skeleton, scale: float, options: Options) -> dict[str, Tape
         else:
             own = min(0.62 + 0.46 * sqrt(limb.length_mm / 1000), WIDTH.arm) * near * (0.8 if limb.is_weak else 1.0)
             parent = thickness.get(limb.parent)
-            most = 0.8 * parent.base if parent else own
-            thickness[limb.key] = Taper(max(min(own, most), tip + 0.1), tip)
+            most = own if parent is None else parent.tip * 0.92 if limb.parent == "trunk" else 0.8 * parent.base
+            thickness[limb.key] = Taper(max(min(own, most), tip + 0.1), tip, 0.1)
     return thickness
 
 
