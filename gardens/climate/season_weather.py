@@ -28,6 +28,9 @@ HEAT_UNTIL_DAY = 350
 CHILL_UNTIL_DAY = 300
 """The end of June (December): later hours fix hardly any chill and no bud waits for it."""
 
+KEPT_SEASONS = 160
+"""Climates kept at once; each takes about half a megabyte."""
+
 LATITUDE_STEP = 0.1
 """Degrees; about 11 km, half a minute of day length. Neighbours share the reckoning."""
 
@@ -55,7 +58,7 @@ class SeasonWeather:
         """The date of a day number, rounded to the nearest."""
         return self.first + timedelta(days=round(index))
 
-    @cached_property
+    @property
     def tmean_c(self) -> Floats:
         """Daily means. [°C]"""
         return (self.tmin_c + self.tmax_c) / 2
@@ -84,7 +87,7 @@ class SeasonWeather:
         """Growing degree hours since the start of the heat season, at the end of each day."""
         return self._chill_and_heat[1]
 
-    @cached_property
+    @property
     def ice_days(self) -> Floats:
         """Days that stayed at or below 0 °C since the start of the chill season, to each day."""
         is_ice = (self.tmax_c <= 0.0).astype(float)
@@ -150,7 +153,7 @@ class SeasonWeather:
         return sums
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=KEPT_SEASONS)
 def _season_weather(
     latitude_deg: float, season: Season, weather: tuple[DailyWeather, ...], normals: MonthlyNormals
 ) -> SeasonWeather:
