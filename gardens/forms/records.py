@@ -21,7 +21,7 @@ CHOICES = [
 
 
 class RecordForm(forms.Form):
-    on = forms.DateField(label="Day", widget=forms.DateInput({"type": "date"}))
+    on = forms.DateField(label="Day", widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"))
     what = forms.ChoiceField(label="What", choices=CHOICES)
     limb = forms.CharField(
         label="Limb", required=False, initial="whole", max_length=60, help_text="leader, trunk, arm:2:left, whole"

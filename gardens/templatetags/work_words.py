@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django import template
 
+from gardens.knowledge.form_schema import rootstocks
 from gardens.services.record_words import LENGTHS, MEASURED_WORDS, SEEN_WORDS
 from gardens.services.words import FORM_WORDS, species_name
 from gardens.services.work_words import WORK_WORDS
@@ -50,3 +51,10 @@ def recorded(value: float, what: str) -> str:
     if what in ("limb_angle", "tie_in", "lower_arms"):
         return f"{value:g}°"
     return f"{value:g} kg" if what == "pick" else f"{value:g}"
+
+
+@register.filter
+def stock(key: str) -> str:
+    """mm106 → MM106: a rootstock's name"""
+    found = rootstocks().get(key)
+    return found.name if found else key

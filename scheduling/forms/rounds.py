@@ -8,8 +8,8 @@ from django import forms
 
 
 class PlanRoundsForm(forms.Form):
-    first_day = forms.DateField(label="From", widget=forms.DateInput({"type": "date"}))
-    last_day = forms.DateField(label="Until", widget=forms.DateInput({"type": "date"}))
+    first_day = forms.DateField(label="From", widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"))
+    last_day = forms.DateField(label="Until", widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"))
     seconds = forms.IntegerField(
         label="Seconds to look", min_value=1, max_value=60, initial=8, help_text="Longer finds shorter rounds."
     )

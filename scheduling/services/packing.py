@@ -65,7 +65,10 @@ def pack_one_site(season: Season, site: Site, crews: Sequence[Crew], outcome: Pa
         chosen = [need for key in packed.need_ids if key in bundles for need in bundles[key].needs]
         if not chosen:
             continue
-        visit = standing[packed.locked_id] if packed.locked_id else _new_visit(season, site, packed, packing)
+        visit = standing[packed.locked_id] if packed.locked_id else _new_visit(season, site, packed)
+        if not packed.locked_id:
+            visit.why_here = why_together([bundles[key] for key in packed.need_ids if key in bundles], packed, packing)
+            visit.save(update_fields=["why_here"])
         lay_tasks(visit, chosen)
         outcome.visits += not packed.locked_id
         outcome.needs_placed += len(chosen)
@@ -230,8 +233,7 @@ def _locked_visit(visit: Visit, today: date) -> LockedVisit:
     )
 
 
-def _new_visit(season: Season, site: Site, packed: PackedVisit, packing: Packing) -> Visit:
-    why = [account.why for account in packing.account if account.visit_key == packed.key]
+def _new_visit(season: Season, site: Site, packed: PackedVisit) -> Visit:
     visit = Visit(
         site=site,
         season=season,
@@ -245,12 +247,26 @@ def _new_visit(season: Season, site: Site, packed: PackedVisit, packing: Packing
         skills=sorted(packed.skills),
         weather_rules=sorted(packed.weather_rules),
         preferred_crew=_crew_they_know(site),
-        why_here="\n".join(dict.fromkeys(why)),
     )
     # The table holds the laws between columns; asking them once more here would cost a query each.
     visit.full_clean(validate_constraints=False)
     visit.save()
     return visit
+
+
+def why_together(bundles: Sequence[Bundle], packed: PackedVisit, packing: Packing) -> str:
+    """Why this work shares a visit, one line for each kind and window, the tightest window first."""
+    off = {account.need_id: account.days_off_best for account in packing.account if account.visit_key == packed.key}
+    lines: dict[str, int] = {}
+    for bundle in sorted(bundles, key=lambda bundle: (bundle.asked.closes, bundle.asked.opens)):
+        asked, days = bundle.asked, off.get(bundle.asked.id, 0)
+        kind = bundle.needs[0].kind.replace("_", " ").capitalize()
+        place = "in its best part" if not days else f"{days} day{'s' if days > 1 else ''} from its best part"
+        line = f"{kind}, {asked.opens:%-d %b} to {asked.closes:%-d %b %Y}: {place}."
+        lines[line] = lines.get(line, 0) + len(bundle.needs)
+    counted = [f"{count} × {line}" if count > 1 else line for line, count in lines.items()]
+    span = f"All of it may be done {packed.opens:%-d %b} to {packed.closes:%-d %b %Y}."
+    return "\n".join([span, *counted])
 
 
 def _crew_they_know(site: Site) -> Crew | None:

@@ -26,9 +26,11 @@ def show_visit(
     request: HttpRequest, visit_id: int, *, refusal: Refusal | None = None, finish_form: FinishForm | None = None
 ) -> HttpResponse:
     found = get_object_or_404(with_tasks(visits_open_to(request.user)), pk=visit_id)
+    pictures = pictures_of_visit(found)
     context = {
         "visit": found,
-        "pictures": pictures_of_visit(found),
+        "pictures": pictures,
+        "cautions": list(dict.fromkeys(caution for picture in pictures for caution in picture.cautions)),
         "faults": refusal.faults if refusal else (),
         "finish_form": finish_form or FinishForm(),
         "call_off_form": CallOffForm(),
