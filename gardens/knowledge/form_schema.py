@@ -1,27 +1,50 @@
 """The records of trained forms, rootstocks and training rules, read from TOML and checked whole.
 
-Every figure and rule carries a ``source``: keys of `form_sources.toml`, or one of the plain words "common practice",
-"from memory", "own default", "calculated". They are spelled out on load, so that pages and paper can print them.
+Every figure and rule carries a ``source``: keys of `form_sources.toml`, or one of the plain words of `PLAIN_SOURCES`.
+They are spelled out on load, so that pages and paper can print them.
 """
 
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
-from typing import Any, Literal, TypeVar
+from typing import Annotated, Any, Literal, TypeVar
 
-from pydantic import BaseModel, ConfigDict, ValidationError, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, model_validator
 
 from business.errors import BadInput, Fault
+from gardens.knowledge.files import Wrong, check, check_all, read_tables
 
-KNOWLEDGE = Path(__file__).parent
+KNOWLEDGE = Path(__file__).resolve().parent
 PLAIN_SOURCES = ("common practice", "from memory", "own default", "calculated")
 
-Row = TypeVar("Row", bound="Strict")
 Family = Literal["tiers", "cordons", "fans", "palmettes", "uprights", "lattice", "vines", "informal"]
 Verdict = Literal["yes", "best", "possible", "poor", "no"]
 Season = Literal["dormant", "spring", "summer", "autumn", "any"]
+Group = Literal["pome", "stone", "fig", "vine", "bush", "other"]
+Span = tuple[int, int]
+
+
+def _spelled_out(given: Any, info: ValidationInfo) -> str:
+    """Source keys as the publications they stand for, joined by semicolons."""
+    keys = [given] if isinstance(given, str) else given
+    known: Mapping[str, str] = (info.context or {}).get("sources", {})
+    if not isinstance(keys, list) or not keys:
+        raise Wrong(f"{given!r} is no source", "give a source key or a list of them")
+    for key in keys:
+        if key not in known and key not in PLAIN_SOURCES:
+            raise Wrong(
+                f"the source {key!r} is not known",
+                f"use a key of form_sources.toml or one of {', '.join(PLAIN_SOURCES)}",
+            )
+    return "; ".join(known.get(key, key) for key in keys)
+
+
+Source = Annotated[str, BeforeValidator(_spelled_out)]
+Vigour6 = Annotated[int, Field(ge=1, le=6)]
+Sentence = Annotated[str, Field(pattern=r"[.]$")]
 
 
 class Strict(BaseModel):
@@ -36,13 +59,13 @@ class Figure(Strict):
     value: float
     low: float | None = None
     high: float | None = None
-    source: str
+    source: Source
     note: str = ""
 
     @model_validator(mode="after")
-    def _value_lies_in_its_span(self) -> Figure:
+    def _lies_in_its_span(self) -> Figure:
         if (self.low is not None and self.value < self.low) or (self.high is not None and self.value > self.high):
-            raise ValueError(f"{self.value} lies outside {self.low} … {self.high}")
+            raise Wrong(f"{self.value} lies outside {self.low} … {self.high}", "widen the span or mend the value")
         return self
 
 
@@ -52,8 +75,8 @@ class Rule(Strict):
     id: str
     kind: str
     season: Season
-    why: str
-    source: str
+    why: Sentence
+    source: Source
 
 
 class Suits(Strict):
@@ -63,25 +86,25 @@ class Suits(Strict):
     verdict: Verdict
     text: str = ""
     better: tuple[str, ...] = ()
-    source: str
+    source: Source
 
     @model_validator(mode="after")
-    def _a_doubt_is_spelled_out(self) -> Suits:
+    def _spells_out_a_doubt(self) -> Suits:
         if self.verdict not in ("yes", "best") and not self.text:
-            raise ValueError("a verdict other than yes or best needs a text that says why")
+            raise Wrong(f"the verdict {self.verdict!r} has no text", "say in a sentence what speaks against the pair")
         return self
 
 
 class Spacing(Strict):
     """Room from tree to tree by vigour class. [mm]"""
 
-    vigour_from: int
-    vigour_to: int
+    vigour_from: Vigour6
+    vigour_to: Vigour6
     low_mm: int
     high_mm: int
     is_advised: bool = True
     text: str = ""
-    source: str
+    source: Source
 
 
 class FormRecord(Strict):
@@ -91,12 +114,12 @@ class FormRecord(Strict):
     family: Family
     name: str
     other_names: tuple[str, ...] = ()
-    shape: str
+    shape: Sentence
+    formed_when: tuple[Sentence, ...] = Field(min_length=1)
     numbers: dict[str, Figure]
     rules: tuple[Rule, ...] = ()
-    suits: tuple[Suits, ...]
-    spacing: tuple[Spacing, ...]
-    formed_when: tuple[str, ...]
+    suits: tuple[Suits, ...] = Field(min_length=1)
+    spacing: tuple[Spacing, ...] = Field(min_length=1)
 
     def number(self, key: str) -> float:
         """A measure of the form."""
@@ -113,12 +136,28 @@ class FormRecord(Strict):
                 return rule
         return shared_rules()[rule_id]
 
+    def with_numbers(self, changes: Mapping[str, float], *, source: str = "set by the business") -> FormRecord:
+        """The form with other measures, as a business may set them; each must be one the form has.
+
+        Raises:
+            BadInput: for a measure the form does not have.
+        """
+        unknown = [key for key in changes if key not in self.numbers]
+        if unknown:
+            remedy = f"one of {', '.join(sorted(self.numbers))}"
+            raise BadInput([Fault(self.id, f"{key!r} is not a measure of this form", remedy) for key in unknown])
+        new = {
+            key: self.numbers[key].model_copy(update={"value": value, "low": None, "high": None, "source": source})
+            for key, value in changes.items()
+        }
+        return self.model_copy(update={"numbers": self.numbers | new})
+
 
 class Mean(Strict):
     """A normal belief: mean and standard deviation. [mm in a season]"""
 
-    mean: float
-    sd: float
+    mean: float = Field(gt=0)
+    sd: float = Field(gt=0)
 
 
 class Vigour(Strict):
@@ -131,7 +170,7 @@ class Vigour(Strict):
     arm_later: Mean
     arm_bearing: Mean
     whip_height_mm: int
-    source: str
+    source: Source
 
 
 class Rootstock(Strict):
@@ -140,41 +179,71 @@ class Rootstock(Strict):
     id: str
     name: str
     species: tuple[str, ...]
-    vigour: int
-    also_vigour: int | None = None
-    height_mm: tuple[int, int] | None = None
-    size_percent: tuple[int, int] | None = None
-    spacing_mm: tuple[int, int] | None = None
+    vigour: Vigour6
+    also_vigour: Vigour6 | None = None
+    height_mm: Span | None = None
+    size_percent: Span | None = None
+    spacing_mm: Span | None = None
     forms: tuple[str, ...] = ()
-    tiers: tuple[int, int] | None = None
+    tiers: Span | None = None
     text: str = ""
-    source: str
-
-    @model_validator(mode="after")
-    def _vigour_is_a_class(self) -> Rootstock:
-        if not 1 <= self.vigour <= 6:
-            raise ValueError("vigour is a class from 1 (least) to 6")
-        return self
+    source: Source
 
 
 class UsualVigour(Strict):
     """The vigour class taken for a species whose rootstock nobody wrote down."""
 
     species: tuple[str, ...]
-    group: Literal["pome", "stone", "fig", "vine", "bush", "other"]
-    vigour: int
+    group: Group
+    vigour: Vigour6
     row: str = ""
-    source: str
+    source: Source
 
 
-@cache
-def forms() -> dict[str, FormRecord]:
-    """All forms by id, in the order of their files.
+class VigourFile(Strict):
+    """rootstocks/vigour.toml"""
+
+    numbers: dict[str, Figure]
+    vigour: tuple[Vigour, ...]
+    usual: tuple[UsualVigour, ...]
+
+
+class RootstockFile(Strict):
+    """Any other file of rootstocks/"""
+
+    rootstock: tuple[Rootstock, ...]
+
+
+class RuleFile(Strict):
+    """training_rules.toml"""
+
+    rule: tuple[Rule, ...]
+
+
+File = TypeVar("File", bound=BaseModel)
+
+
+def read_forms(folder: Path = KNOWLEDGE) -> dict[str, FormRecord]:
+    """The forms of a folder that holds forms/ and form_sources.toml, by id.
 
     Raises:
         BadInput: with every fault of every file at once.
     """
-    return {record.id: record for record in _read_folder("forms", FormRecord)}
+    records = check_all(FormRecord, read_tables(folder / "forms"), folder="forms", context=_context(folder))
+    faults = [
+        Fault(f"forms/{stem}.toml", f"its id is {record.id!r}", f"name it after its file, {stem!r}")
+        for stem, record in records.items()
+        if record.id != stem
+    ]
+    if faults:
+        raise BadInput(faults)
+    return records
+
+
+@cache
+def forms() -> dict[str, FormRecord]:
+    """All forms by id, read once."""
+    return read_forms()
 
 
 def form(form_id: str) -> FormRecord:
@@ -192,110 +261,51 @@ def form(form_id: str) -> FormRecord:
 @cache
 def shared_rules() -> dict[str, Rule]:
     """The rules that hold for every form."""
-    return {rule.id: rule for rule in _read_table("training_rules.toml", "rule", Rule)}
+    return {rule.id: rule for rule in _read(RuleFile, "training_rules.toml").rule}
 
 
 @cache
 def rootstocks() -> dict[str, Rootstock]:
     """All rootstocks by id."""
-    rows: list[Rootstock] = []
-    for path in sorted((KNOWLEDGE / "rootstocks").glob("*.toml")):
-        if path.name != "vigour.toml":
-            rows += _read_table(f"rootstocks/{path.name}", "rootstock", Rootstock)
-    return {row.id: row for row in rows}
+    tables = read_tables(KNOWLEDGE / "rootstocks")
+    tables.pop("vigour", None)
+    files = check_all(RootstockFile, tables, folder="rootstocks", context=_context(KNOWLEDGE))
+    return {row.id: row for file in files.values() for row in file.rootstock}
+
+
+@cache
+def _vigour_file() -> VigourFile:
+    return _read(VigourFile, "rootstocks/vigour.toml")
 
 
 @cache
 def vigours() -> dict[str, Vigour]:
     """Growth by vigour class ("1" … "6") and for the kinds of tree that have a row of their own."""
-    return {row.id: row for row in _read_table("rootstocks/vigour.toml", "vigour", Vigour)}
+    return {row.id: row for row in _vigour_file().vigour}
 
 
 @cache
 def usual_vigours() -> dict[str, UsualVigour]:
     """The vigour taken where no rootstock is written down, by species."""
-    rows = _read_table("rootstocks/vigour.toml", "usual", UsualVigour)
-    return {species: row for row in rows for species in row.species}
+    return {species: row for row in _vigour_file().usual for species in row.species}
 
 
-@cache
 def growth_figures() -> dict[str, Figure]:
     """Figures of growth that hold for every class."""
-    raw = _load(KNOWLEDGE / "rootstocks/vigour.toml").get("numbers", {})
-    faults: list[Fault] = []
-    figures = {
-        key: _model(Figure, value, f"rootstocks/vigour.toml, numbers.{key}", faults) for key, value in raw.items()
-    }
-    if faults:
-        raise BadInput(faults)
-    return {key: figure for key, figure in figures.items() if figure}
+    return _vigour_file().numbers
+
+
+def _read(model: type[File], name: str) -> File:
+    return check(model, _load(KNOWLEDGE / name), where=name, context=_context(KNOWLEDGE))
 
 
 @cache
-def _sources() -> dict[str, str]:
-    return dict(_load(KNOWLEDGE / "form_sources.toml"))
-
-
-def spell_out(source: str | list[str], where: str, faults: list[Fault]) -> str:
-    """Source keys as the publications they stand for, joined by semicolons."""
-    keys = [source] if isinstance(source, str) else source
-    known = _sources()
-    for key in keys:
-        if key not in known and key not in PLAIN_SOURCES:
-            remedy = f"a key of form_sources.toml or one of {', '.join(PLAIN_SOURCES)}"
-            faults.append(Fault(where, f"the source {key!r} is not known", remedy))
-    return "; ".join(known.get(key, key) for key in keys)
-
-
-def _read_folder(folder: str, model: type[FormRecord]) -> list[FormRecord]:
-    faults: list[Fault] = []
-    records = []
-    for path in sorted((KNOWLEDGE / folder).glob("*.toml")):
-        where = f"{folder}/{path.name}"
-        record = _model(model, _load(path), where, faults)
-        if record and record.id != path.stem:
-            faults.append(Fault(where, f"its id is {record.id!r}", f"the name of the file, {path.stem!r}"))
-        if record:
-            records.append(record)
-    if faults:
-        raise BadInput(faults)
-    return records
-
-
-def _read_table(name: str, table: str, model: type[Row]) -> list[Row]:
-    faults: list[Fault] = []
-    raw = _load(KNOWLEDGE / name).get(table, [])
-    rows = [_model(model, row, f"{name}, {table} {number}", faults) for number, row in enumerate(raw, start=1)]
-    if faults:
-        raise BadInput(faults)
-    return [row for row in rows if row]
-
-
-def _model(model: type[Row], raw: dict[str, Any], where: str, faults: list[Fault]) -> Row | None:
-    try:
-        return model.model_validate(_with_sources(raw, where, faults))
-    except ValidationError as error:
-        for line in error.errors():
-            place = ".".join(str(part) for part in line["loc"])
-            faults.append(Fault(f"{where}, {place}", line["msg"], f"see {model.__name__} in form_schema.py"))
-        return None
-
-
-def _with_sources(raw: Any, where: str, faults: list[Fault]) -> Any:
-    if isinstance(raw, dict):
-        return {
-            key: spell_out(value, f"{where}, {key}", faults) if key == "source" else _with_sources(value, where, faults)
-            for key, value in raw.items()
-        }
-    if isinstance(raw, list):
-        return [_with_sources(value, where, faults) for value in raw]
-    return raw
+def _context(folder: Path) -> dict[str, Any]:
+    return {"sources": _load(folder / "form_sources.toml")}
 
 
 def _load(path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise BadInput([Fault(path.name, "the file is missing", "restore it from the project")]) from None
-    except tomllib.TOMLDecodeError as error:
-        raise BadInput([Fault(path.name, str(error), "write it as TOML")]) from error
+    except (OSError, tomllib.TOMLDecodeError) as error:
+        raise BadInput([Fault(path.name, f"cannot be read: {error}", "write it as TOML, in UTF-8")]) from error

@@ -173,8 +173,8 @@ class Ahead:
         if not self.walk.practice.wait_for_strong_first_arms or wave != 2:
             return np.zeros(DRAWS, dtype=bool)
         first = [row for row, limb in enumerate(self.limbs) if limb.place.bearer == "leader" and limb.place.wave == 1]
-        waits: Bools = ((self.begun[first] > 0) & (year - self.begun[first] < 2)).any(axis=0)
-        return waits
+        waits = (self.begun[first] > 0) & (year - self.begun[first] < 2)
+        return np.logical_or.reduce(waits, axis=0)
 
     def _shorten(self, year: int) -> float:
         walk = self.walk

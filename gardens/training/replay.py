@@ -19,6 +19,8 @@ from gardens.training.walk import Walk
 
 GROWTH_OVER = 0.95
 """Share of a season's extension from which a length tells the season's growth."""
+HELD_SHARE = 0.98
+"""A limb this near to the end of its place is held there: its length no longer tells its growth."""
 ACCEPTED = "accepted"
 RENOVATED = "renovation finished"
 UNRECORDED_MATERIAL = "not recorded"
@@ -99,10 +101,18 @@ def _take_measured(walk: Walk, record: Record) -> None:
             _measure_length(walk, limb, record.value)
         elif record.what == "limb_angle" and not walk.is_free_leader(limb) and limb.status != "lost":
             _bring_into_being(walk, limb)
-            limb.angle = min(90.0, record.value)
-            limb.status = "set" if abs(limb.angle - limb.final_angle) <= SLANTED_DEG else "tied"
+            _bring_to(walk, limb, record.value)
         elif record.what == "season_growth":
             _measure_growth(walk, limb, record.value)
+
+
+def _bring_to(walk: Walk, limb: Growing, angle: float) -> None:
+    """A limb stands at an angle: near its final one it is set; on a form that was full it stays set at any other."""
+    limb.angle = min(90.0, angle)
+    if abs(limb.angle - limb.final_angle) <= SLANTED_DEG:
+        limb.status = "set"
+    elif walk.full_since is None or limb.status != "set":
+        limb.status = "tied"
 
 
 def _measure_leader(walk: Walk, height: float) -> None:
@@ -116,7 +126,8 @@ def _measure_leader(walk: Walk, height: float) -> None:
 def _measure_length(walk: Walk, limb: Growing, length: float) -> None:
     grown = max(0.0, limb.grown + length - limb.length)
     season = _season_grown(walk)
-    if limb.base_known and season is not None:
+    is_held = not walk.is_free_leader(limb) and length >= limb.wanted * HELD_SHARE
+    if limb.base_known and season is not None and not is_held:
         _note_growth(walk, limb, season, grown)
     limb.grown, limb.length = grown, length
     limb.is_estimated = False
@@ -271,10 +282,11 @@ def _lowered(walk: Walk, record: Record) -> None:
             continue
         if limb.key == walk.plan.stem:
             limb.angle = limb.angle if record.value is None else min(90.0, max(1.0, record.value))
-        elif record.value is not None and abs(record.value - limb.final_angle) > SLANTED_DEG:
-            limb.angle, limb.status, limb.is_recorded = record.value, "tied", True
-        else:
+        elif record.value is None:
             walk.set_limb(limb)
+        else:
+            _bring_to(walk, limb, record.value)
+            limb.is_recorded = True
         walk.put_tie(limb.key, record.text.strip() or UNRECORDED_MATERIAL)
 
 

@@ -81,12 +81,12 @@ def _bitten(tie: Tie, state: TreeState, prior: Prior, gives: float) -> date:
         thicker = measured.get((year, tie.limb), expected) * rate
         start = seasons.share_grown(day, southern=southern) if year == season else 0.0
         if thicker * (1 - start) >= left:
-            return _day_of_share(year, start + left / thicker, southern=southern)
+            return day_of_share(year, start + left / thicker, southern=southern)
         left -= thicker * (1 - start)
     return seasons.day_of(season + LONGEST_SEASONS, seasons.GROWTH_ENDS, southern=southern)
 
 
-def _day_of_share(season: int, share: float, *, southern: bool) -> date:
+def day_of_share(season: int, share: float, *, southern: bool) -> date:
     """The day by which a share of a season's growth is made: the inverse of `seasons.share_grown`."""
     start = seasons.day_of(season, seasons.GROWTH_STARTS, southern=southern)
     end = seasons.day_of(season, seasons.GROWTH_ENDS, southern=southern)
