@@ -26,7 +26,8 @@ class LayoutWish:
     """What is wanted. Only kind, form, run and height must be given; the rest comes from the form and the trade.
 
     ``run_mm`` is measured along the ground, ``slope_percent`` rises to the right; ``way`` says whether wires follow
-    the ground or step level from post to post. ``wire_heights_mm`` overrides first wire and spacing.
+    the ground or step level from post to post. ``wire_heights_mm`` overrides first wire and spacing. ``own_posts``: on
+    posts of its own, as rows are; give it for a fence that the wires must not touch.
     """
 
     kind: SupportKind
@@ -40,6 +41,7 @@ class LayoutWish:
     tree_gap_mm: int | None = None
     trees: int | None = None
     gap_mm: int | None = None
+    own_posts: bool | None = None
     post_size_mm: int = 100
     post_depth_mm: int = 750
     end: EndKind = "tie_back"
@@ -49,6 +51,11 @@ class LayoutWish:
     slope_percent: float = 0
     way: SlopeWay = "parallel"
     faces_deg: float | None = None
+
+    @property
+    def has_posts(self) -> bool:
+        """Whether it stands on posts of its own."""
+        return self.kind == "post_and_wire" if self.own_posts is None else self.own_posts
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -30,22 +30,16 @@ def lay_out_support(wish: LayoutWish, *, book: Materials | None = None) -> Suppo
     if faults := _faults(wish):
         raise BadInput(faults)
     heights = _heights(wish, rule)
-    hold_gap = wish.hold_gap_mm or round(book.limit("eye_gap_mm" if wish.kind != "post_and_wire" else "post_gap_mm"))
-    plan = Plan(wish=wish, heights=heights, spans=-(-wish.run_mm // hold_gap))
-    gap = (
-        wish.gap_mm
-        if wish.gap_mm is not None
-        else 0
-        if wish.kind == "post_and_wire"
-        else round(book.limit("wall_gap_mm"))
-    )
+    hold = book.limits["post_gap_mm" if wish.has_posts else "eye_gap_mm"]
+    plan = Plan(wish=wish, heights=heights, spans=-(-wish.run_mm // (wish.hold_gap_mm or round(hold.value))))
+    usual_gap = 0 if wish.has_posts else round(book.limit("wall_gap_mm"))
     trees = plan.trees(_tree_count(wish, rule))
     return SupportLayout(
         kind=wish.kind,
         form=wish.form,
         run_mm=wish.run_mm,
         height_mm=wish.height_mm,
-        gap_mm=gap,
+        gap_mm=usual_gap if wish.gap_mm is None else wish.gap_mm,
         slope_percent=wish.slope_percent,
         ground=plan.ground(),
         wires=plan.wires(),
@@ -56,11 +50,7 @@ def lay_out_support(wish: LayoutWish, *, book: Materials | None = None) -> Suppo
         dimensions=plan.dimensions(trees),
         faces_deg=wish.faces_deg,
         notes=_notes(plan, rule, trees),
-        sources=tuple(
-            dict.fromkeys(
-                (rule.source, book.limits["eye_gap_mm" if wish.kind != "post_and_wire" else "post_gap_mm"].source)
-            )
-        ),
+        sources=tuple(dict.fromkeys((rule.source, hold.source))),
     )
 
 
@@ -82,6 +72,7 @@ def layout_of(support: Support, *, book: Materials | None = None) -> SupportLayo
             hold_gap_mm=support.hold_gap_mm,
             trees=sum(plant.count for plant in support.plants),
             gap_mm=support.gap_mm,
+            own_posts=support.is_row,
             post_size_mm=support.post.size_mm if support.post else 100,
             post_depth_mm=support.post.depth_mm if support.post else 750,
             end=end.kind if end else "tie_back",

@@ -34,7 +34,7 @@ class Plan:
 
     @property
     def has_posts(self) -> bool:
-        return self.wish.kind == "post_and_wire"
+        return self.wish.has_posts
 
     @property
     def holds(self) -> list[float]:

@@ -144,7 +144,7 @@ def _warm(support: Support, wire: LoadedWire, book: Materials, part: str) -> Par
 
 def _strung(support: Support, book: Materials, units: Units) -> list[PartCheck]:
     """The tension it is given, against what the trade gives, and its sag under its own weight."""
-    where = "wall" if support.kind != "post_and_wire" else "row"
+    where = "row" if support.is_row else "wall"
     high, low = book.limits[f"{where}_tension_high_n"], book.limits[f"{where}_tension_low_n"]
     is_low = support.tension_n < low.value
     bound = low if is_low else high

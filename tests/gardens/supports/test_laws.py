@@ -25,7 +25,7 @@ from gardens.supports.ground import code_depth_free_m, sideways_hold_n
 from gardens.supports.statics import parabola_sag_m, sag_under_m, state_residual_n, unloaded_tension_n
 from tests.gardens.supports.stands import row, there, wall
 
-law = settings(deadline=None, max_examples=60)
+law = settings(deadline=None, derandomize=True, max_examples=60)
 
 GRADES = sorted(materials().grades)
 tensions = st.floats(50, 2500)

@@ -9,7 +9,7 @@ import pytest
 from business.errors import BadInput
 from gardens.knowledge.material_book import materials
 from gardens.knowledge.words import FORMS
-from gardens.supports import LayoutWish, lay_out_support, layout_of
+from gardens.supports import LayoutWish, Post, bill_of_materials, check_support, lay_out_support, layout_of
 from tests.gardens.supports.stands import row, wall
 
 
@@ -183,3 +183,16 @@ def test_all_faults_of_a_wish_come_at_once():
         lay_out_support(wish(run_mm=0, height_mm=0, faces_deg=400, slope_percent=99))
 
     assert len(refusal.value.faults) == 4
+
+
+def test_fence_that_must_not_be_touched_gets_posts_of_its_own():
+    # Common practice: steel posts avoid touching the fence at all.
+    steel = Post(kind="steel_tube", size_mm=48, wall_mm=3, length_mm=2700, depth_mm=900)
+    stand = row(kind="fence", post=steel)
+    layout = layout_of(stand)
+
+    assert len(layout.posts) == stand.spans + 1
+    assert not layout.eyes
+    assert lay_out_support(wish(kind="fence", own_posts=True)).posts
+    assert check_support(stand, with_cures=False).check("fence_ends") is None
+    assert bill_of_materials(stand).amount("line_post") == len(layout.posts) - 2
