@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from gardens.climate import Place, normals_from_weather, phenology_of, stage_dates
+from gardens.climate.phenology import OverlapBloom
 from tests.gardens.climate.records import SEATTLE, seattle, seattle_normals, shared_days, shared_json, shared_rows
 
 KLEIN_ALTENDORF = Place(latitude_deg=50.61, longitude_deg=6.99, elevation_m=160)
@@ -30,6 +31,7 @@ SPECIES = {
 def plain_overlap(species):
     """The fitted model as published beside the data, without what we add for ice days."""
     phenology = phenology_of(SPECIES[species])
+    assert isinstance(phenology.growth, OverlapBloom)
     return replace(phenology, growth=replace(phenology.growth, ice_day_portions=0.0))
 
 

@@ -7,7 +7,7 @@ import json
 from datetime import date, timedelta
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import pytest
 
@@ -22,6 +22,15 @@ LONDON = Place(latitude_deg=51.48, longitude_deg=0.0, elevation_m=20, timezone="
 HASTINGS = Place(latitude_deg=-39.6, longitude_deg=176.9, elevation_m=10, timezone="Pacific/Auckland")
 
 ALL_SPECIES = tuple(shipped_phenology().species)
+
+
+Value = TypeVar("Value")
+
+
+def there(value: Value | None) -> Value:
+    """The value, which must be there."""
+    assert value is not None
+    return value
 
 
 def load(name: str) -> Any:

@@ -141,7 +141,8 @@ def test_cold_wood_is_not_bent(day, answer):
 
 @pytest.mark.parametrize("gate", sorted(shipped_gates()))
 def test_every_gate_answers_with_reason_and_source(gate):
-    for known in ([], days(*[(2, 8, 0)] * 50, wind_ms=2.0), days(*[(-30, 45, 90)] * 50, wind_ms=30.0)):
+    none: list[DailyWeather] = []
+    for known in (none, days(*[(2, 8, 0)] * 50, wind_ms=2.0), days(*[(-30, 45, 90)] * 50, wind_ms=30.0)):
         found = ask_gate(gate, DAY, known, CALIFORNIA)
         assert found.answer in ("open", "closed", "unknown")
         assert found.because

@@ -29,7 +29,7 @@ from gardens.climate import (
 )
 from gardens.climate.estimate import known_places
 from gardens.climate.normals import weather_noise
-from tests.gardens.climate.records import LONDON, SEATTLE, seattle, seattle_normals
+from tests.gardens.climate.records import LONDON, SEATTLE, seattle, seattle_normals, there
 
 months = st.lists(st.floats(-25, 30), min_size=12, max_size=12)
 
@@ -69,13 +69,13 @@ def test_a_hundred_metres_cost_two_thirds_of_a_degree():
 
 
 def test_normals_come_back_from_daily_weather():
-    found = normals_from_weather(seattle().days)
+    found = there(normals_from_weather(seattle().days))
     for month in range(12):
         assert found.tmin_c[month] == pytest.approx(seattle_normals().tmin_c[month], abs=0.05)
         assert found.tmax_c[month] == pytest.approx(seattle_normals().tmax_c[month], abs=0.05)
     assert len(found.rain_mm) == 12
     assert normals_from_weather(seattle().days[:200]) is None
-    dry = normals_from_weather([replace(day, rain_mm=None) for day in seattle().days])
+    dry = there(normals_from_weather([replace(day, rain_mm=None) for day in seattle().days]))
     assert dry.rain_mm == ()
 
 
@@ -157,7 +157,7 @@ def test_distance_is_that_of_the_sphere():
 def test_height_can_outweigh_distance():
     near_but_high = station("hill", 51.05, -2.0, 480)
     far_but_level = station("vale", 51.2, -2.0, 110)
-    assert nearest_station(SITE, [near_but_high, far_but_level]).station.key == "vale"
+    assert there(nearest_station(SITE, [near_but_high, far_but_level])).station.key == "vale"
     assert [choice.station.key for choice in rank_stations(SITE, [near_but_high, far_but_level])] == ["vale", "hill"]
 
 
@@ -166,12 +166,14 @@ def test_far_and_unplaced_stations_do_not_serve():
     assert nearest_station(SITE, [station("alp", 51.0, -2.0, 700)]) is None
     assert nearest_station(SITE, [Station(key="lost")]) is None
     assert nearest_station(SITE, []) is None
-    assert nearest_station(SITE, [replace(station("flat", 51.1, -2.0, 0), elevation_m=None)]).height_step_m is None
+    assert (
+        there(nearest_station(SITE, [replace(station("flat", 51.1, -2.0, 0), elevation_m=None)])).height_step_m is None
+    )
 
 
 def test_equal_stations_are_ordered_by_key():
     twins = [station("b", 51.1, -2.0, 100), station("a", 51.1, -2.0, 100)]
-    assert nearest_station(SITE, twins).station.key == "a"
+    assert there(nearest_station(SITE, twins)).station.key == "a"
 
 
 # Walls

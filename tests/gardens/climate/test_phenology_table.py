@@ -38,6 +38,8 @@ def test_unknown_species_falls_back_to_its_group():
 
 def test_species_keeps_what_its_group_says():
     cherry, stone = phenology_of("cherry_sweet"), shipped_phenology().groups["stone"]
+    assert isinstance(cherry.growth, OverlapBloom)
+    assert isinstance(stone.growth, OverlapBloom)
     assert dict(cherry.growth.fractions)["petal_fall"] == 1.36
     assert dict(cherry.growth.fractions)["bud_swell"] == dict(stone.growth.fractions)["bud_swell"]
     offsets = {offset.stage: offset.days for offset in cherry.after}

@@ -10,7 +10,7 @@ import pytest
 from business.errors import BadInput
 from gardens.climate import DailyWeather, Place, Readings, remarks, summarize, summary_as_dict
 from gardens.climate.report import read_question, summary_as_text
-from tests.gardens.climate.records import HASTINGS, SEATTLE, readings_of, seattle
+from tests.gardens.climate.records import HASTINGS, SEATTLE, readings_of, seattle, there
 
 YEAR = (date(2013, 1, 1), date(2013, 12, 31))
 
@@ -77,7 +77,9 @@ def test_southern_frosts_part_in_january():
 def test_span_without_midsummer_has_no_first_frost():
     summary = summarize(seattle(), SEATTLE, date(2012, 11, 1), date(2013, 2, 28))
     assert summary.first_frost is None
-    later = [r.on for r in seattle().readings if date(2012, 11, 1) <= r.on <= date(2013, 2, 28) and r.tmin_c <= 0]
+    later = [
+        r.on for r in seattle().readings if date(2012, 11, 1) <= r.on <= date(2013, 2, 28) and there(r.tmin_c) <= 0
+    ]
     assert summary.last_frost == max(later)
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from business.errors import BadInput
 from gardens.climate import FileChoices, gap_report, read_weather
-from tests.gardens.climate.records import seattle
+from tests.gardens.climate.records import seattle, there
 
 
 def faults_of(data, **choices):
@@ -160,7 +160,7 @@ def test_several_stations_must_be_told_apart():
     other = BY_YEAR.replace("USW00024233", "USC00451234")
     (fault,) = faults_of(BY_YEAR + other)
     assert "pick one of: USC00451234, USW00024233" in fault
-    assert read_weather(BY_YEAR + other, FileChoices(station="USC00451234")).station.key == "USC00451234"
+    assert there(read_weather(BY_YEAR + other, FileChoices(station="USC00451234")).station).key == "USC00451234"
     (fault,) = faults_of(BY_YEAR, station="XX000000000")
     assert "is not in it" in fault
 
