@@ -1,5 +1,6 @@
 """The rules of the trade as data: species, labour, hazards, with the source of each."""
 
+from gardens.knowledge.browse import RuleRow, rule_rows, rules_of_species, search_rules
 from gardens.knowledge.files import Wrong, check, check_all, read_tables
 from gardens.knowledge.load import Knowledge, load_knowledge, resolve_species
 from gardens.knowledge.overlay import Overlaid, Overlay
@@ -12,6 +13,7 @@ __all__ = [
     "Knowledge",
     "Overlaid",
     "Overlay",
+    "RuleRow",
     "Species",
     "When",
     "Wrong",
@@ -21,4 +23,7 @@ __all__ = [
     "load_knowledge",
     "read_tables",
     "resolve_species",
+    "rule_rows",
+    "rules_of_species",
+    "search_rules",
 ]

@@ -18,6 +18,7 @@ CHECKED_IN = Frame(2001)
 """Any common year does; the order of days in it is that of every year."""
 
 COMMON = "all"
+LONGEST_WINDOW_DAYS = 366
 
 Named = TypeVar("Named", Task, Closed, Watch)
 
@@ -115,6 +116,13 @@ def _order_faults(species: Species) -> Iterator[Fault]:
             for profile in watch.profiles:
                 days = [(key, when, _day(when, species, profile)) for key, when in _ends(watch.opens, watch.closes)]
                 yield from _disorder(days, f"{_file(watch.origin, species)}, watch {watch.id}", profile)
+
+    if days and (days[-1][2] - days[0][2]).days > LONGEST_WINDOW_DAYS:
+        yield Fault(
+            where,
+            f"runs from {days[0][2]:%-d %B %Y} to {days[-1][2]:%-d %B %Y} in the {profile} year",
+            "a window is not longer than a year; write always = true where no season is closed",
+        )
 
 
 def _ends(opens: When, closes: When) -> list[tuple[str, When]]:

@@ -114,7 +114,8 @@ class Task(Applies):
     ``role`` "training" gives dates to steps the form asks for and makes no need of its own. ``always`` means that no
     season is closed. ``stages`` are those of the tree (empty: all); ``from_year`` and ``until_year`` count the seasons
     since planting, the first being 1. ``months`` are those the source prints, for the northern half; the window must touch them.
-    ``passes`` splits the window into that many visits. ``cut`` is what the crew does: one act a line, verb first.
+    ``passes`` splits the window into that many visits. ``cut`` is what the crew does: one act a line, verb first; ``care`` are
+    lines that hold as well where the form itself says how to cut.
     ``numbers`` repeats the amounts of ``cut`` for programs.
     """
 
@@ -134,6 +135,7 @@ class Task(Applies):
     every_years: int = Field(default=1, ge=1, le=10)
     passes: int = Field(default=1, ge=1, le=6)
     cut: str = ""
+    care: str = ""
     why: Sentence
     gates: tuple[str, ...] = ()
     standard: str = ""
@@ -147,6 +149,11 @@ class Task(Applies):
     def rule(self) -> str:
         """The name of the rule everywhere: "stone/formative"."""
         return f"{self.origin}/{self.id}"
+
+    @property
+    def instruction(self) -> str:
+        """What the crew does, whole."""
+        return "\n".join(text.strip() for text in (self.cut, self.care) if text.strip())
 
     @model_validator(mode="after")
     def _has_a_window(self) -> Task:

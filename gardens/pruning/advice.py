@@ -41,6 +41,9 @@ NEAR = timedelta(days=60)
 WITHOUT_UPKEEP = replace(USUAL, asks_for_upkeep=False)
 """The form asks for its frame only; the care of side wood is the species' business."""
 
+LEANING_FORMS = ("oblique_cordon", "lattice")
+"""They lean over their neighbours' feet: their run is the room to the end of the support."""
+
 PHENOLOGY_GROUPS = {"cane": "soft", "ribes": "soft"}
 
 
@@ -146,7 +149,7 @@ def usual_facts(request: AdviceRequest, species_id: str) -> TreeFacts:
     height = number("support_height_mm", 1800)
     wires = request.tiers or round(number("usual_tiers", number("usual_wires", 0))) or int((height - first) // step) + 1
     heights = tuple(round(first + step * index) for index in range(max(wires, 1)))
-    run = _usual_run_mm(form, request.rootstock)
+    run = max(round(height), 2000) if request.form in LEANING_FORMS else _usual_run_mm(form, request.rootstock)
     return TreeFacts(
         species=species_id,
         form=request.form,
@@ -191,6 +194,7 @@ class _Asked:
         self._profile = profile
         self._year = season_year(request.on, is_southern=request.place.is_southern)
         self._book = YearBook(knowledge)
+        self._known: dict[int, dict[str, StageDate]] = {}
         self._state = fold(facts, self._records(), request.on)
         self._wood = side_wood(request.records, on=request.on, is_southern=request.place.is_southern)
         self._traits = Traits(facts.form, facts.cultivar, self._wood.diseases)
@@ -269,6 +273,14 @@ class _Asked:
         return self._book.year(self._species.id, season, self._traits)
 
     def _stages(self, year: int) -> dict[str, StageDate]:
+        """Stage dates and marks of a season; further away than the next ones the same days a year off will do."""
+        if abs(year - self._year) > 1:
+            return {}
+        if year not in self._known:
+            self._known[year] = self._look_up(year)
+        return self._known[year]
+
+    def _look_up(self, year: int) -> dict[str, StageDate]:
         request = self._request
         group = next((PHENOLOGY_GROUPS.get(name, name) for name in self._species.lineage), None)
         phenology = phenology_of(self._species.id, group=group, cultivar=request.cultivar)

@@ -37,6 +37,11 @@ TIE_MATERIAL = "tie_jute"
 DONE_EARLY_DAYS = 14
 NOTHING_RECORDED = SideWood()
 
+SIDE_WOOD_KINDS = frozenset({"winter_prune", "summer_prune", "renew_wood", "pinch", "thin_spurs", "thin_fruit"})
+"""Kinds where the species knows when and how; on vines the form knows how, and its step and the rule become one need."""
+KIN = {"renew_wood": ("winter_prune",), "summer_prune": ("pinch",), "pinch": ("summer_prune",)}
+"""Where the species has no work of a step's kind, the work of these kinds gives its dates."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Blocked:
@@ -75,6 +80,8 @@ def work_of_season(
     state: TreeState, year: SpeciesYear, steps: Sequence[Step] = (), wood: SideWood = NOTHING_RECORDED
 ) -> SeasonWork:
     """As `needs_for_season`, and what is due but finds no window."""
+    if year.species.facts.wood.renewal == "canes":
+        steps = ()  # canes are no frame: what a form asks of a vine means nothing to them
     if state.stage == "lost":
         steps = [step for step in steps if step.kind == "replace_tree"]
     maker = _Maker(state, year, wood)
@@ -102,6 +109,7 @@ class _Maker:
 
     def __init__(self, state: TreeState, year: SpeciesYear, wood: SideWood) -> None:
         self._wood = wood
+        self._told_by_form: dict[str, str] = {}
         self._state = state
         self._year = year
         self._size = Size(state)
@@ -110,39 +118,61 @@ class _Maker:
 
     def from_steps(self, steps: Iterable[Step]) -> Iterator[Need | Blocked]:
         for step in steps:
-            dated = self._dates_for(step)
-            if dated is None or dated.best is None:
-                why = dated.why_none if dated is not None else "no rule of the species dates this work"
-                rule = dated.task.rule if dated is not None else ""
-                yield Blocked(kind=step.kind, limb=step.limb, why=why, source=step.source, rule=rule)
-                continue
-            task = dated.task
-            yield Need(
-                kind=step.kind,
-                limb=step.limb,
-                instruction=step.instruction,
-                window=dated.best,
-                minutes=self._minutes(step.kind, step.limb),
-                why=f"{step.why} When: {task.why}.",
-                source=self._cited((step.source, *task.source)),
-                rule=task.rule,
-                materials=self._materials(step.kind, step.limb),
-                skill=task.skill,
-                weather_rule=self._gates(task),
-                at_mm=step.at_mm,
-                to_angle_deg=step.to_angle_deg,
-            )
+            if step.limb == "whole" and step.kind in SIDE_WOOD_KINDS:
+                tasks = self._tasks_like(step)
+                if tasks:
+                    if self._year.species.facts.wood.renewal == "vine":
+                        self._told_by_form |= {dated.task.id: step.instruction for dated in tasks}
+                    continue
+            yield self._from_step(step)
+
+    def _tasks_like(self, step: Step) -> list[DatedTask]:
+        """The due tasks of the species that a step on the whole tree tells how to do."""
+        for kinds in ((step.kind,), KIN.get(step.kind, ())):
+            due = [
+                dated
+                for dated in self._dated
+                if dated.task.kind in kinds and dated.task.role == "upkeep" and self._is_due(dated.task)
+            ]
+            if due:
+                return due
+        return []
+
+    def _from_step(self, step: Step) -> Need | Blocked:
+        dated = self._dates_for(step)
+        if dated is None or dated.best is None:
+            why = dated.why_none if dated is not None else "no rule of the species dates this work"
+            rule = dated.task.rule if dated is not None else ""
+            return Blocked(kind=step.kind, limb=step.limb, why=why, source=step.source, rule=rule)
+        task = dated.task
+        return Need(
+            kind=step.kind,
+            limb=step.limb,
+            instruction=step.instruction,
+            window=dated.best,
+            minutes=self._minutes(step.kind, step.limb),
+            why=f"{step.why} When: {task.why}.",
+            source=self._cited((step.source, *task.source)),
+            rule=task.rule,
+            materials=self._materials(step.kind, step.limb),
+            skill=task.skill,
+            weather_rule=self._gates(task),
+            at_mm=step.at_mm,
+            to_angle_deg=step.to_angle_deg,
+        )
 
     def _dates_for(self, step: Step) -> DatedTask | None:
         """The species' dates for a step: of its kind, those of the part of the year the form names first."""
-        of_kind = [dated for dated in self._dated if dated.task.kind == step.kind and not self._is_outgrown(dated.task)]
+        kinds = (step.kind, *KIN.get(step.kind, ()))
+        of_kind = [dated for dated in self._dated if dated.task.kind in kinds and not self._is_outgrown(dated.task)]
 
-        def fits(dated: DatedTask) -> tuple[bool, bool, bool, bool]:
+        def fits(dated: DatedTask) -> tuple[bool, ...]:
             task = dated.task
             in_season = (
                 step.season == "any" or step.season in task.seasons or _is_in(dated.best, step.season, self._year)
             )
-            return dated.best is not None, in_season, not task.always, task.role == "training"
+            has_kind = task.kind == step.kind
+            return dated.best is not None, has_kind, in_season, not task.always, task.role == "training"
 
         return max(of_kind, key=fits, default=None)
 
@@ -165,7 +195,9 @@ class _Maker:
                 yield from refined(need, task, self._state, self._wood, self._year)
 
     def _need(self, task: Task, window: Window, number: int, count: int) -> Need:
-        instruction = task.cut.strip()
+        instruction = task.instruction
+        if task.id in self._told_by_form:
+            instruction = f"{self._told_by_form[task.id]}\n{task.care}".strip()
         if count > 1:
             instruction = f"Pass {number} of {count}.\n{instruction}"
         return Need(

@@ -94,12 +94,17 @@ def _why_closed(kind: str, on: date, year: SpeciesYear, dated: list[DatedTask]) 
     if ahead:
         following = min(ahead, key=lambda window: window.opens)
         task = next(found.task for found in dated if following in found.windows)
-        return Shut("WAIT", f"Wait until {following.opens:%-d %B}: {task.why}", cite(task.source))
+        return Shut("WAIT", f"Wait until {_said(following.opens, on)}: {task.why}", cite(task.source))
     if behind:
         last = max(behind, key=lambda window: window.closes)
-        return Shut("WAIT", f"The window closed on {last.closes:%-d %B}", sources)
+        return Shut("WAIT", f"The window closed on {_said(last.closes, on)}", sources)
     why = next((found.why_none for found in dated if found.why_none), "no window opens this year")
     return Shut("WAIT", f"Not this year: {why}", sources)
+
+
+def _said(day: date, on: date) -> str:
+    """A day in words, with the year where it is another one."""
+    return f"{day:%-d %B}" if day.year == on.year else f"{day:%-d %B %Y}"
 
 
 def _closing(kind: str, on: date, year: SpeciesYear) -> list[DatedClosure]:
