@@ -7,7 +7,7 @@ from itertools import pairwise
 from math import cos, hypot, radians, sin
 
 from .canvas import Canvas, Point, at
-from .geometry import Box, Trace, grain, moved, turned, unit
+from .geometry import Box, Trace, grain, moved, turned
 from .habits import Habit
 from .sidewood import Piece
 from .style import Options, Width
@@ -209,10 +209,6 @@ class Foliage:
                     canvas.add("path", d=_pear(centre, radius))
                 else:
                     canvas.add("circle", cx=centre[0], cy=centre[1], r=radius)
-
-
-def way_of(a: Point, b: Point) -> Point:
-    return unit(b[0] - a[0], b[1] - a[1])
 
 
 def _pear(centre: Point, radius: float) -> str:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from itertools import accumulate, pairwise
+from itertools import accumulate, chain, pairwise
 from math import cos, hypot, pi, sin
 from operator import add
 
 from .canvas import Canvas, Point, at
 from .figure import Figure
 from .geometry import Box
+from .ground import Site, draw_site_wood
 from .lettering import BOLD, CENTRED_BOLD, LETTER, put_words, shortened, words_width
-from .sites import Site
 from .style import HALO, Options
+from .symbols import draw_symbol
 
 SQUARE = 4.2
 _DISTANCES = (4.9, 6.6, 8.6, 11.0, 14.0, 18.0, 23.0)
@@ -87,19 +88,35 @@ class Tag:
         return (self.box.left + self.square / 2, (self.box.top + self.box.bottom) / 2)
 
 
-def crowd_of(figure: Figure, sheet: Box, hard: list[Box], sites: list[Site]) -> Crowd:
-    """The sheet as the tree and its marks leave it."""
+def draw_sites(
+    canvas: Canvas, sites: list[Site], figures: list[Figure], sheet: tuple[Box, list[Box]], options: Options
+) -> None:
+    """All marks with their numbers and words; ``sheet`` is the whole paper and what on it may not be covered."""
+    if not sites:
+        return
+    paper, hard = sheet
+    with canvas.group(class_="marks"):
+        for site in sites:
+            draw_site_wood(canvas, site, options)
+        boxes = [draw_symbol(canvas, site.symbol, site.point, site.way, options.ink) for site in sites]
+        if not options.compact:
+            crowd = crowd_of(figures, paper.grown(-1.0), [*hard, *boxes], sites)
+            draw_tags(canvas, lay_tags(sites, crowd), options)
+
+
+def crowd_of(figures: list[Figure], sheet: Box, hard: list[Box], sites: list[Site]) -> Crowd:
+    """The sheet as the trees and their marks leave it."""
     crowd = Crowd(sheet, list(hard))
     for site in sites:
         crowd.sprinkle(site.sweep, 30)
         if site.shoot is not None:
             crowd.sprinkle(site.shoot, 30)
-    for trace in figure.traces.values():
-        crowd.sprinkle(trace.points, 4)
-    for ghost in figure.ghosts.values():
-        crowd.sprinkle(ghost.points, 2)
-    for pieces in figure.pieces.values():
-        for piece in pieces:
+    for figure in figures:
+        for trace in figure.traces.values():
+            crowd.sprinkle(trace.points, 4)
+        for ghost in figure.ghosts.values():
+            crowd.sprinkle(ghost.points, 2)
+        for piece in chain.from_iterable(figure.pieces.values()):
             crowd.sprinkle((piece.base, piece.tip), 1)
     crowd.settle()
     return crowd

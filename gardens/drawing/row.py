@@ -11,8 +11,11 @@ from .canvas import Canvas
 from .figure import Figure, build_figure, paint_tree
 from .frame import Frame, Margins, Reach, View, fit
 from .geometry import Box
+from .ground import Ground, set_support_marks
 from .lettering import LETTER, Face, put_words, shortened, words_width
+from .marks import Mark
 from .page import document
+from .placing import draw_sites
 from .skeleton import build_skeleton
 from .style import Options
 from .support import SupportPicture, draw_ground, draw_scale_bar, draw_structure, write_aspect, write_wire_heights
@@ -31,8 +34,16 @@ class TreeInRow:
     label: str = ""
 
 
-def draw_support(support: SupportPicture, trees: Sequence[TreeInRow] = (), options: Options | None = None) -> str:
+def draw_support(
+    support: SupportPicture,
+    trees: Sequence[TreeInRow] = (),
+    options: Options | None = None,
+    marks: Sequence[Mark] = (),
+) -> str:
     """The elevation of a support and its trees as SVG text; x counts from the support's left end.
+
+    ``marks`` are jobs on the support itself ("wire:2" from below, "post:1" from the left); the jobs on a tree belong on
+    its own picture.
 
     Limb groups carry the id prefix with the tree's number in the row ("picture-2-limb-arm-1-left").
     """
@@ -50,11 +61,16 @@ def draw_support(support: SupportPicture, trees: Sequence[TreeInRow] = (), optio
     for number, (tree, figure) in enumerate(zip(trees, figures, strict=True), 1):
         with canvas.group(class_="tree", data_tree=tree.label or str(number)):
             paint_tree(canvas, figure)
+    hard: list[Box] = []
     if not options.compact:
-        write_wire_heights(canvas, support, frame, options)
+        hard = write_wire_heights(canvas, support, frame, options)
         write_aspect(canvas, support, frame, options, draw_scale_bar(canvas, frame, options))
-        _write_labels(canvas, trees, frame, options)
-    return document(canvas.content(), (frame.width, frame.height), _words(support, trees, options), options)
+        hard += _write_labels(canvas, trees, frame, options)
+    sites = set_support_marks(marks, Ground(support, frame))
+    draw_sites(canvas, sites, figures, (frame.sheet, hard), options)
+    title, told = _words(support, trees, options)
+    told = " ".join([told, *(mark.words() for mark in marks)])
+    return document(canvas.content(), (frame.width, frame.height), (title, told), options)
 
 
 def _reach(support: SupportPicture, trees: Sequence[TreeInRow], options: Options) -> Reach:
@@ -78,8 +94,9 @@ def _figure(tree: TreeInRow, number: int, frame: Frame, options: Options) -> Fig
     return build_figure(tree.state, view, frame.sheet, replace(options, id_prefix=f"{options.id_prefix}-{number}"))
 
 
-def _write_labels(canvas: Canvas, trees: Sequence[TreeInRow], frame: Frame, options: Options) -> None:
+def _write_labels(canvas: Canvas, trees: Sequence[TreeInRow], frame: Frame, options: Options) -> list[Box]:
     """Labels under their trees; where two would touch, the second goes one line down."""
+    taken: list[Box] = []
     ground = frame.view.place(0, 0)[1] + frame.view.paper(130) + LETTER + LABEL_GAP
     ends = [frame.window.left - 9.0, frame.window.left - 9.0]
     ordered = sorted((tree for tree in trees if tree.label), key=lambda tree: tree.x_mm)
@@ -94,6 +111,9 @@ def _write_labels(canvas: Canvas, trees: Sequence[TreeInRow], frame: Frame, opti
             continue
         ends[line] = x + half
         put_words(canvas, text, (x, ground + line * (LETTER + LABEL_GAP)), options, Face("middle", class_="label"))
+        base = ground + line * (LETTER + LABEL_GAP)
+        taken.append(Box(x - half, base - LETTER, x + half, base + 1.0))
+    return taken
 
 
 def _room(places: list[float], index: int, frame: Frame) -> float:

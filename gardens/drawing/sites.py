@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
-from math import cos, hypot, radians, sin
+from math import cos, radians, sin
 
 from gardens.training.state import Limb
 
 from .canvas import Point
 from .figure import Figure, beside, tier_keys, upper_side
 from .frame import Frame
-from .geometry import Box, Trace, moved, unit
+from .geometry import Trace, moved, unit
+from .ground import Ground, Site, at_post, in_order, on_wire
 from .marks import Mark
 from .skeleton import STEM_KINDS
-from .style import HALO
 from .support import SupportPicture
 from .symbols import Symbol, symbol_of
 
@@ -27,98 +26,31 @@ WISHES = {"ring with dot": 0.62, "half-filled ring": 0.55, "struck ring": 0.55, 
 """Where along a limb a mark would like to sit (share of the length); in the middle where not listed."""
 
 SHIFTS = (0.0, 0.1, -0.1, 0.2, -0.2, 0.3, -0.3, 0.4, -0.4)
-CLEAR = 0.8
 LEAST_SWEEP_DEG = 8.0
 """A limb that already lies this near to its aim still shows an arc: it will be raised before it is lowered."""
 
 
-@dataclass(frozen=True, slots=True)
-class Site:
-    """One place for one mark. ``shoot`` is a piece of side wood to be drawn for it (base, tip); ``sweep`` the way a
-    limb is brought (points of an arc)."""
-
-    mark: Mark
-    symbol: Symbol
-    point: Point
-    way: Point
-    shoot: tuple[Point, Point] | None = None
-    sweep: tuple[Point, ...] = ()
-
-
-@dataclass
-class Ground:
-    """What marks are set on: the tree, its support, the window, and the marks already set."""
-
-    figure: Figure
-    support: SupportPicture
-    frame: Frame
-    sites: list[Site] = field(default_factory=list)
-
-    def is_free(self, point: Point, radius: float) -> bool:
-        """Whether a mark of this radius would lie clear of all others."""
-        return all(
-            hypot(point[0] - site.point[0], point[1] - site.point[1]) > radius + site.symbol.radius + CLEAR
-            for site in self.sites
-        )
-
-
 def set_marks(marks: Iterable[Mark], figure: Figure, support: SupportPicture, frame: Frame) -> list[Site]:
     """All places of all marks that lie within the window; marks that say where keep their place, others make room."""
-    ground = Ground(figure, support, frame)
-    ordered = sorted(marks, key=lambda mark: (mark.at_mm is None, mark.number))
-    for mark in ordered:
-        for site in _sites_of(mark, ground):
-            if frame.window.grown(2).holds(site.point):
-                ground.sites.append(_drawn_in(site, frame.sheet))
+    ground = Ground(support, frame, support.zero_mm)
+    for mark in in_order(marks):
+        ground.set(_sites_of(mark, figure, ground))
     return ground.sites
 
 
-def _drawn_in(site: Site, sheet: Box) -> Site:
-    """The mark with all its ink on the sheet."""
-    inner = sheet.grown(-0.6)
-    return replace(
-        site,
-        point=sheet.grown(-site.symbol.radius - HALO - 0.1).nearest(site.point),
-        shoot=(inner.nearest(site.shoot[0]), inner.nearest(site.shoot[1])) if site.shoot else None,
-        sweep=tuple(inner.nearest(point) for point in site.sweep),
-    )
-
-
-def _sites_of(mark: Mark, ground: Ground) -> list[Site]:
-    symbol, figure, window = symbol_of(mark.kind), ground.figure, ground.frame.window
+def _sites_of(mark: Mark, figure: Figure, ground: Ground) -> list[Site]:
+    symbol = symbol_of(mark.kind)
+    x, y = figure.view.place(0, 0)
     if symbol.place == "foot" or not figure.traces:
-        x, y = figure.view.place(0, 0)
-        return [_first_free(mark, symbol, ground, [(x + 7.0 * step, y - 3.4) for step in (1, -1, 2, -2, 3, -3, 4, -4)])]
+        return [ground.first_free(mark, symbol, [(x + 7.0 * k, y - 3.4) for k in (1, -1, 2, -2, 3, -3, 4, -4)])]
     if symbol.place == "above":
-        top = min(trace.end[1] for trace in figure.traces.values())
-        x, y = figure.view.place(0, 0)[0], max(top - 2.0, window.top + 3.5)
-        return [_first_free(mark, symbol, ground, [(x + 7.0 * step, y) for step in (1, -1, 2, -2, 3)])]
+        top = max(min(trace.end[1] for trace in figure.traces.values()) - 2.0, ground.frame.window.top + 3.5)
+        return [ground.first_free(mark, symbol, [(x + 7.0 * step, top) for step in (1, -1, 2, -2, 3)])]
     if symbol.place == "wire":
-        return [_on_wire(mark, symbol, ground)]
+        return [on_wire(mark, symbol, ground)]
     if symbol.place == "post":
-        places = ground.support.posts()
-        zero = figure.view.place(0, 0)[0]
-        xs = [zero + figure.view.paper(place - ground.support.zero_mm) for place in places]
-        x = min((x for x in xs if window.left <= x <= window.right), default=window.left) + 4.0
-        y = figure.view.place(0, ground.support.height_mm * 0.6)[1]
-        spots = [(x, max(y + step, window.top + 4)) for step in (0, 8, -8, 16, -16)]
-        return [_first_free(mark, symbol, ground, spots)]
-    return [_on_limb(mark, symbol, ground, key) for key in _limb_keys(mark, figure)]
-
-
-def _first_free(mark: Mark, symbol: Symbol, ground: Ground, spots: list[Point]) -> Site:
-    free = (spot for spot in spots if ground.is_free(spot, symbol.radius) and ground.frame.window.holds(spot))
-    return Site(mark, symbol, next(free, spots[0]), (1.0, 0.0))
-
-
-def _on_wire(mark: Mark, symbol: Symbol, ground: Ground) -> Site:
-    heights = ground.support.wire_heights_mm or (ground.support.height_mm // 2,)
-    place = mark.limb.partition(":")[2]
-    index = int(place) - 1 if place.isdigit() and 0 < int(place) <= len(heights) else len(heights) - 1
-    y = ground.figure.view.place(0, heights[index])[1]
-    window = ground.frame.window
-    spots = [(window.left + share * window.width, y) for share in (0.18, 0.82, 0.3, 0.7, 0.1)]
-    return _first_free(mark, symbol, ground, spots)
+        return [at_post(mark, symbol, ground)]
+    return [_on_limb(mark, symbol, (figure, ground), key) for key in _limb_keys(mark, figure)]
 
 
 def _limb_keys(mark: Mark, figure: Figure) -> list[str]:
@@ -181,13 +113,13 @@ def _is_near(key: str, other: str, figure: Figure) -> bool:
     return abs(ax - bx) < 14 and abs(ay - by) < 14
 
 
-def _on_limb(mark: Mark, symbol: Symbol, ground: Ground, key: str) -> Site:
+def _on_limb(mark: Mark, symbol: Symbol, scene: tuple[Figure, Ground], key: str) -> Site:
     """The mark on its limb; where it may choose, at the nearest station that is clear of other marks."""
-    figure = ground.figure
+    figure, ground = scene
     if mark.kind == "lower_arms":
-        return _sweep(mark, symbol, ground, key)
+        return _sweep(mark, symbol, scene, key)
     if key not in figure.traces:
-        return _on_wanted(mark, symbol, ground, key)
+        return _on_wanted(mark, symbol, scene, key)
     trace = figure.traces[key]
     first, last = max(trace.stations[0], 0.0), trace.stations[-1]
     wish = _station(mark, symbol, figure, key, trace)
@@ -201,9 +133,10 @@ def _on_limb(mark: Mark, symbol: Symbol, ground: Ground, key: str) -> Site:
     return next((site for site in sites if ground.is_free(site.point, symbol.radius)), sites[0])
 
 
-def _on_wanted(mark: Mark, symbol: Symbol, ground: Ground, key: str) -> Site:
+def _on_wanted(mark: Mark, symbol: Symbol, scene: tuple[Figure, Ground], key: str) -> Site:
     """The mark of a limb that is still a bud: near its place on the stem, a thin line showing how it is to run."""
-    figure, limb = ground.figure, ground.figure.limb(key) or Limb(key=key, kind="arm")
+    figure, ground = scene
+    limb = figure.limb(key) or Limb(key=key, kind="arm")
     angle = mark.to_angle_deg if mark.to_angle_deg is not None else limb.angle_deg
     if len(limb.course_mm) > 1:
         (ax, ay), (bx, by) = limb.course_mm[:2]
@@ -268,9 +201,10 @@ def _on_shoot(mark: Mark, symbol: Symbol, figure: Figure, key: str, place: tuple
     return Site(mark, symbol, moved(point, lean, long * 0.45), lean, (point, tip))
 
 
-def _sweep(mark: Mark, symbol: Symbol, ground: Ground, key: str) -> Site:
+def _sweep(mark: Mark, symbol: Symbol, scene: tuple[Figure, Ground], key: str) -> Site:
     """The arc along which a limb is brought, an arrow head at its end; a stem bends where the wire crosses it."""
-    figure, limb = ground.figure, ground.figure.limb(key) or Limb(key=key, kind="arm")
+    figure, ground = scene
+    limb = figure.limb(key) or Limb(key=key, kind="arm")
     target = mark.to_angle_deg if mark.to_angle_deg is not None else (limb.wanted_angle_deg or 0.0)
     pivot, grown = float(limb.origin_y_mm), float(limb.length_mm)
     if limb.kind in STEM_KINDS:

@@ -7,17 +7,17 @@ from dataclasses import replace
 
 from gardens.training.state import TreeState
 
-from .canvas import Canvas, at, polyline_path
-from .figure import DASH_OFF, Figure, build_figure, cut_stations, paint_tree, tier_keys
+from .canvas import Canvas, polyline_path
+from .figure import Figure, build_figure, cut_stations, paint_tree, tier_keys
 from .frame import Frame, Margins, Reach, fit
-from .geometry import Box, moved
+from .geometry import Box
 from .habits import habit_of
 from .marks import Mark
 from .page import clipped, document
-from .placing import crowd_of, draw_tags, lay_tags
-from .sites import Site, set_marks
+from .placing import draw_sites
+from .sites import set_marks
 from .skeleton import build_skeleton
-from .style import HALO, Options, Width
+from .style import Options, Width
 from .support import (
     POST_MM,
     SupportPicture,
@@ -193,34 +193,5 @@ def _draw_marks(
     canvas: Canvas, marks: Sequence[Mark], figure: Figure, ground: tuple[SupportPicture, Frame, list[Box]]
 ) -> None:
     support, frame, hard = ground
-    options = figure.options
     sites = set_marks(marks, figure, support, frame)
-    if not sites:
-        return
-    with canvas.group(class_="marks"):
-        for site in sites:
-            _draw_site_wood(canvas, site, options)
-        boxes = [draw_symbol(canvas, site.symbol, site.point, site.way, options.ink) for site in sites]
-        if options.compact:
-            return
-        crowd = crowd_of(figure, frame.sheet.grown(-1.0), [*hard, *boxes], sites)
-        draw_tags(canvas, lay_tags(sites, crowd), options)
-
-
-def _draw_site_wood(canvas: Canvas, site: Site, options: Options) -> None:
-    """The shoot a mark speaks of, or the arc along which a limb is brought."""
-    ink = options.ink
-    if site.sweep:
-        data = polyline_path(site.sweep)
-        for colour, width in ((ink.paper, 0.5 + 2 * HALO), (ink.tie, 0.5)):
-            canvas.add("path", d=data, fill="none", stroke=colour, stroke_width=width)
-    if site.shoot is None:
-        return
-    base, tip = site.shoot
-    start = base
-    if site.symbol.name == "open hook":
-        canvas.add("path", d=f"M{at(base)}L{at(site.point)}", fill="none", stroke=ink.wood, stroke_width=WIDTH.spur,
-                   class_="wood")  # fmt: skip
-        start = moved(site.point, site.way, 1.2)
-    canvas.add("path", d=f"M{at(start)}L{at(tip)}", fill="none", stroke=ink.off, stroke_width=WIDTH.off,
-               stroke_dasharray=DASH_OFF, class_="off")  # fmt: skip
+    draw_sites(canvas, sites, [figure], (frame.sheet, hard), figure.options)

@@ -108,7 +108,7 @@ options = st.builds(
     black_and_white=st.booleans(),
     units=st.sampled_from(("metric", "imperial")),
 )
-USUAL = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+USUAL = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 @USUAL

@@ -8,6 +8,7 @@ from datetime import date
 import pytest
 
 from gardens.drawing import (
+    Mark,
     Options,
     SupportPicture,
     TreeInRow,
@@ -110,6 +111,23 @@ def test_support_alone_is_drawn():
     svg = draw_support(SupportPicture(run_mm=2000, height_mm=1200))
     assert outside(svg) == []
     assert "faces SW" in texts_of(draw_support(WALL))
+
+
+def test_marks_of_the_support_sit_on_wire_and_post():
+    todo = [
+        Mark(number=1, kind="tighten_wires", limb="wire:2"),
+        Mark(number=2, kind="straighten_posts", limb="post:3"),
+        Mark(number=3, kind="inspect", limb="wire:1", label="slack"),
+    ]
+    svg = draw_support(ROW, CORDONS, Options(), todo)
+    assert outside(svg) == []
+    wires = sorted({y for s in shapes_of(svg) if "wire" in s.classes for _, y in s.points})
+    squares = [s for s in shapes_of(svg) if s.tag == "rect" and s.stroke_width == 0.3]
+    assert len(squares) == 3
+    wedges = [s for s in shapes_of(svg) if s.attributes.get("fill") == "#0A5C9E" and len(s.points) == 3]
+    assert any(abs((s.box.top + s.box.bottom) / 2 - wires[1]) < 0.05 for s in wedges)
+    assert "1: Tighten the wire, wire 2." in description_of(svg)
+    assert "slack" in texts_of(svg)
 
 
 def test_layout_writes_every_distance():
