@@ -117,13 +117,6 @@ def _order_faults(species: Species) -> Iterator[Fault]:
                 days = [(key, when, _day(when, species, profile)) for key, when in _ends(watch.opens, watch.closes)]
                 yield from _disorder(days, f"{_file(watch.origin, species)}, watch {watch.id}", profile)
 
-    if days and (days[-1][2] - days[0][2]).days > LONGEST_WINDOW_DAYS:
-        yield Fault(
-            where,
-            f"runs from {days[0][2]:%-d %B %Y} to {days[-1][2]:%-d %B %Y} in the {profile} year",
-            "a window is not longer than a year; write always = true where no season is closed",
-        )
-
 
 def _ends(opens: When, closes: When) -> list[tuple[str, When]]:
     return [("opens", opens), ("closes", closes)]
@@ -145,6 +138,12 @@ def _disorder(days: list[tuple[str, When, date]], where: str, profile: str) -> I
                 f"{day:%-d %B}) in the {profile} year",
                 "a window runs opens ≤ best_from ≤ best_until ≤ closes; write next:… for a day after the turn of the year",
             )
+    if days and (days[-1][2] - days[0][2]).days > LONGEST_WINDOW_DAYS:
+        yield Fault(
+            where,
+            f"runs from {days[0][2]:%-d %B %Y} to {days[-1][2]:%-d %B %Y} in the {profile} year",
+            "a window is not longer than a year; write always = true where no season is closed",
+        )
 
 
 def _span_faults(species: Species) -> Iterator[Fault]:
