@@ -12,7 +12,8 @@ from business.models import Client, Invoice, Message
 from business.queries.clients import search_clients
 from business.queries.invoices import UNSETTLED, overdue
 
-DAY = forms.DateInput({"type": "date"})
+# Browsers read and write ISO 8601 in day fields, whatever the language of the page.
+DAY = forms.DateInput({"type": "date"}, format="%Y-%m-%d")
 
 
 class ClientFilter(django_filters.FilterSet):  # type: ignore[misc]

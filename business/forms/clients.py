@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from business.forms.days import day_input
 from business.models import Agreement, Client, Contact, PriceList
 from business.models.profile import Paper, Units
 
@@ -92,11 +93,11 @@ class AgreementForm(forms.Form):
     """How a client is charged. Amounts in the business's currency."""
 
     basis = forms.ChoiceField(label="Charged", choices=Agreement.Basis.choices)
-    valid_from = forms.DateField(label="From", widget=forms.DateInput({"type": "date"}))
+    valid_from = forms.DateField(label="From", widget=day_input())
     valid_until = forms.DateField(
         label="Last day",
         required=False,
-        widget=forms.DateInput({"type": "date"}),
+        widget=day_input(),
         help_text="Empty: until further notice.",
     )
     hour_price = forms.DecimalField(

@@ -8,10 +8,9 @@ from typing import Any
 
 from django import forms
 
+from business.forms.days import day_input
 from business.models import Invoice, Payment
 from business.models.prices import TaxTreatment, Unit
-
-DAY = forms.DateInput({"type": "date"})
 
 
 def new_key() -> str:
@@ -24,7 +23,7 @@ class KeyedForm(forms.Form):
 
 
 class GatherForm(forms.Form):
-    until = forms.DateField(label="Work done until", widget=DAY)
+    until = forms.DateField(label="Work done until", widget=day_input())
 
 
 class WriteOffForm(forms.Form):
@@ -36,13 +35,13 @@ class SplitForm(forms.Form):
 
 
 class IssueForm(forms.Form):
-    issued_on = forms.DateField(label="Date on the invoice", widget=DAY)
+    issued_on = forms.DateField(label="Date on the invoice", widget=day_input())
     mails = forms.BooleanField(label="Mail it at once", required=False)
 
 
 class LineForm(KeyedForm):
     text = forms.CharField(label="What was done", max_length=300)
-    done_on = forms.DateField(label="On", widget=DAY)
+    done_on = forms.DateField(label="On", widget=day_input())
     quantity = forms.DecimalField(
         label="How much", min_value=Decimal("0.00001"), max_digits=13, decimal_places=5, initial=1
     )
@@ -69,7 +68,7 @@ class NoteForm(forms.Form):
 
 
 class PaymentForm(KeyedForm):
-    received_on = forms.DateField(label="Day", widget=DAY)
+    received_on = forms.DateField(label="Day", widget=day_input())
     amount = forms.DecimalField(label="Amount", min_value=Decimal("0.001"), max_digits=14, decimal_places=3)
     method = forms.ChoiceField(label="How", choices=Payment.Method.choices)
     reference = forms.CharField(
@@ -79,7 +78,7 @@ class PaymentForm(KeyedForm):
 
 
 class RefundForm(KeyedForm):
-    paid_on = forms.DateField(label="Day", widget=DAY)
+    paid_on = forms.DateField(label="Day", widget=day_input())
     amount = forms.DecimalField(label="Amount", min_value=Decimal("0.001"), max_digits=14, decimal_places=3)
     method = forms.ChoiceField(label="How", choices=Payment.Method.choices)
     note = forms.CharField(label="Note", max_length=200, required=False)
@@ -89,7 +88,7 @@ class CreditForm(forms.Form):
     """Why, and how much of each line; all boxes empty takes back all that is left."""
 
     reason = forms.CharField(label="Reason", max_length=200)
-    credited_on = forms.DateField(label="Date on the credit note", widget=DAY)
+    credited_on = forms.DateField(label="Date on the credit note", widget=day_input())
     charge_again = forms.BooleanField(
         label="Charge it again",
         required=False,
@@ -127,7 +126,7 @@ class PriceForm(forms.Form):
     text = forms.CharField(label="What", max_length=160)
     unit = forms.ChoiceField(label="For each", choices=Unit.choices)
     net_price = forms.DecimalField(label="Net price", min_value=0, max_digits=12, decimal_places=3)
-    valid_from = forms.DateField(label="From", widget=DAY)
+    valid_from = forms.DateField(label="From", widget=day_input())
     tax_treatment = forms.ChoiceField(label="Tax", choices=TaxTreatment.choices, initial=TaxTreatment.STANDARD)
     kind_of_work = forms.CharField(
         label="Only for the work", max_length=24, required=False, help_text="Like winter_prune; empty: for any."
@@ -139,5 +138,5 @@ class TaxRateForm(forms.Form):
         label="Rate", choices=[(t.value, t.label) for t in (TaxTreatment.STANDARD, TaxTreatment.REDUCED)]
     )
     percent = forms.DecimalField(label="Percent", min_value=0, max_value=100, decimal_places=3)
-    valid_from = forms.DateField(label="From", widget=DAY)
+    valid_from = forms.DateField(label="From", widget=day_input())
     source = forms.CharField(label="Where it is published", max_length=160, required=False)

@@ -36,6 +36,17 @@ class SignInForm(AuthenticationForm):
         return found.username if found else typed
 
 
+PROFILE_GROUPS = (
+    ("Name and place", ("name", "legal_name", "address", "country", "email", "phone", "web", "emergency_number")),
+    ("Habits", ("language", "units", "paper", "zone", "climate_profile", "latitude", "longitude")),
+    ("Money", ("currency", "tax_label", "tax_number", "tax_rounding", "prices_include_tax", "charges_late_interest")),
+    (
+        "Invoices",
+        ("payment_terms_days", "invoice_prefix", "credit_prefix", "payment_lines", "invoice_footer"),
+    ),
+)
+
+
 class ProfileForm(forms.ModelForm):  # type: ignore[type-arg]  # not a generic class while running
     """The business. Validated like the row; the service writes it."""
 
@@ -52,6 +63,10 @@ class ProfileForm(forms.ModelForm):  # type: ignore[type-arg]  # not a generic c
 
     def values(self) -> dict[str, Any]:
         return dict(self.cleaned_data)
+
+    def groups(self) -> list[tuple[str, list[forms.BoundField]]]:
+        """The fields under headings, in the order a new business fills them in."""
+        return [(legend, [self[name] for name in names]) for legend, names in PROFILE_GROUPS]
 
 
 class StaffForm(forms.Form):

@@ -104,6 +104,7 @@ def show_invoice(
     context: dict[str, Any] = {
         "invoice": found,
         "standing": standing(found, on=today),
+        "sums": _sums(found),
         "faults": refusal.faults if refusal else (),
         "balance": balance_of(found.client, currency=found.currency),
         "messages_sent": about,
@@ -117,6 +118,15 @@ def show_invoice(
     }
     wrong = refusal is not None or any(form.errors for form in bound.values())
     return render(request, "business/invoice.html", context | bound, status=422 if wrong else 200)
+
+
+def _sums(invoice: Any) -> list[tuple[str, Any]]:
+    """The foot of the page: what it comes to, and what is settled of it."""
+    rows = [("Net", invoice.net), (our_profile().tax_label, invoice.tax), ("Total", invoice.gross)]
+    rows += [("Paid", -invoice.paid)] * bool(invoice.paid) + [("Credited", -invoice.credited)] * bool(invoice.credited)
+    if invoice.paid or invoice.credited:
+        rows.append(("Still open", invoice.open_amount))
+    return rows
 
 
 @books_only

@@ -35,7 +35,7 @@ def test_the_list_is_filtered_by_words_and_keeps_them(at_office):
     assert "Éva Zemánková" in page
     assert "Ivo Hale" not in page
     assert 'value="zeman"' in page
-    assert "1 clients" in page
+    assert "1 client<" in page.replace("\n", "")
 
 
 def test_long_lists_are_paged_and_keep_the_filter(at_office):
