@@ -40,6 +40,7 @@ from gardens.climate.hourly import hourly_temperatures
 from gardens.climate.inspections import InspectionDate, inspection_dates
 from gardens.climate.learning import Learned, learned_phenology
 from gardens.climate.normals import at_height, daily_normals, normals_from_weather
+from gardens.climate.outlook import Spell, WatchedTree, WeatherWarning, spells, weather_warnings
 from gardens.climate.phenology import SpeciesPhenology, with_warmth
 from gardens.climate.phenology_table import phenology_of
 from gardens.climate.plausible import FileChoices
@@ -83,12 +84,15 @@ __all__ = [
     "SeasonWeather",
     "SpanQuestion",
     "SpeciesPhenology",
+    "Spell",
     "StageDate",
     "Station",
     "StationChoice",
     "SunTimes",
     "ThirstyTree",
+    "WatchedTree",
     "WaterNeed",
+    "WeatherWarning",
     "ask_gate",
     "at_height",
     "brought_to_height",
@@ -133,6 +137,7 @@ __all__ = [
     "season_weather",
     "season_year",
     "shipped_gates",
+    "spells",
     "stage_dates",
     "stages_in",
     "summarize",
@@ -143,6 +148,7 @@ __all__ = [
     "usual_rain_mm_per_week",
     "utah_units",
     "water_need",
+    "weather_warnings",
     "wet_season_starts",
     "with_warmth",
 ]

@@ -65,9 +65,8 @@ def season_chart(
     """Chill and heat of a season against the usual."""
     season = Season(season_year, place.is_southern)
     usual_weather = normals or estimated_normals(place)
-    known = tuple(day for day in weather if as_of is None or day.on <= as_of)
     usual = season_weather(place.latitude_deg, season, (), usual_weather)
-    actual = season_weather(place.latitude_deg, season, known, usual_weather)
+    actual = season_weather(place.latitude_deg, season, weather, usual_weather, as_of)
     spring_end, autumn_end = season.on(5, 31), season.on(10, 31, autumn=True)
     chill = _Sums("chill", "chill portions", season.chill_from, spring_end, usual.chill_sum, actual.chill_sum)
     heat = _Sums("heat", "degree-days", season.heat_from, autumn_end, _heat(usual), _heat(actual))

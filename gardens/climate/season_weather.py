@@ -176,14 +176,38 @@ def _season_weather(
 
 
 def season_weather(
-    latitude_deg: float, season: Season, weather: Sequence[DailyWeather], normals: MonthlyNormals
+    latitude_deg: float,
+    season: Season,
+    weather: Sequence[DailyWeather],
+    normals: MonthlyNormals,
+    as_of: date | None = None,
 ) -> SeasonWeather:
     """The season's weather, measured where it is known and continued by the years that could be.
 
-    Latitude only sets the length of the day; it is rounded so that neighbours share the work.
+    Days outside the season or after ``as_of`` do not count. Latitude only sets the length of the day; it is rounded so
+    that neighbours share the work. Ask with the same tuple of days again and again: it is then not even read.
     """
     rounded = round(latitude_deg / LATITUDE_STEP) * LATITUDE_STEP
-    return _season_weather(rounded, season, tuple(weather), normals)
+    if not isinstance(weather, tuple):
+        return _season_weather(rounded, season, _of_season(weather, season, as_of), normals)
+    key = (id(weather), rounded, season, normals, as_of)
+    if key not in _KNOWN_TUPLES:
+        years = _season_weather(rounded, season, _of_season(weather, season, as_of), normals)
+        while len(_KNOWN_TUPLES) >= KEPT_SEASONS:
+            _KNOWN_TUPLES.pop(next(iter(_KNOWN_TUPLES), None), None)
+        # The tuple is kept beside the answer: while it lives, its id cannot be given to another.
+        _KNOWN_TUPLES[key] = (weather, years)
+    return _KNOWN_TUPLES[key][1]
+
+
+_KNOWN_TUPLES: dict[Hashable, tuple[tuple[DailyWeather, ...], SeasonWeather]] = {}
+
+
+def _of_season(weather: Sequence[DailyWeather], season: Season, as_of: date | None) -> tuple[DailyWeather, ...]:
+    first, last = season.starts - timedelta(days=1), season.ends
+    if as_of is not None:
+        last = min(last, as_of)
+    return tuple(day for day in weather if first <= day.on <= last)
 
 
 def measured(weather: Sequence[DailyWeather], first: date, days: int) -> tuple[Floats, Floats]:

@@ -115,10 +115,8 @@ def stage_dates(  # noqa: PLR0913 - the agreed question: whose tree, where, whic
     Raises:
         ValueError: when ``observed`` names something that is no stage.
     """
-    known = weather if as_of is None else tuple(day for day in weather if day.on <= as_of)
-    years = season_weather(
-        place.latitude_deg, Season(season_year, place.is_southern), known, normals or estimated_normals(place)
-    )
+    season = Season(season_year, place.is_southern)
+    years = season_weather(place.latitude_deg, season, weather, normals or estimated_normals(place), as_of)
     return stages_in(years, species_phenology, observed, as_of)
 
 
