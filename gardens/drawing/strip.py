@@ -141,7 +141,7 @@ def _draw_panel(canvas: Canvas, panel: Panel, place: tuple[Box, float, Reach], o
     view = View(scale, zero)
     frame = Frame(box.right, box.bottom, Box(box.left, box.top, box.right, box.bottom - FOOT), view)
     fine = replace(options, compact=True, with_ghost=False, with_ties=False, tappable=False)
-    _draw_wires(canvas, panel.state, frame, options)
+    _draw_wires(canvas, panel, frame, options)
     figure = build_figure(panel.state, view, box, fine)
     if panel.is_expected:
         _paint_expected(canvas, figure)
@@ -155,14 +155,16 @@ def _draw_panel(canvas: Canvas, panel: Panel, place: tuple[Box, float, Reach], o
     put_words(canvas, caption, where, options, Face("middle", is_bold=not panel.is_expected))
 
 
-def _draw_wires(canvas: Canvas, state: TreeState, frame: Frame, options: Options) -> None:
+def _draw_wires(canvas: Canvas, panel: Panel, frame: Frame, options: Options) -> None:
+    """The wires; pale behind the dots of a year to come, which they would swallow."""
     lines = ""
-    for height in state.facts.wire_heights_mm:
+    for height in panel.state.facts.wire_heights_mm:
         y = frame.view.place(0, height)[1]
         if y >= frame.window.top:
             lines += f"M{at((frame.window.left, y))}L{at((frame.window.right, y))}"
+    colour = options.ink.hint if panel.is_expected else options.ink.steel
     if lines:
-        canvas.add("path", d=lines, fill="none", stroke=options.ink.steel, stroke_width=WIDTH.wire, class_="wire")
+        canvas.add("path", d=lines, fill="none", stroke=colour, stroke_width=WIDTH.wire, class_="wire")
 
 
 def _paint_expected(canvas: Canvas, figure: Figure) -> None:
@@ -170,7 +172,7 @@ def _paint_expected(canvas: Canvas, figure: Figure) -> None:
     with canvas.group(fill="none", stroke=figure.options.ink.tie, stroke_linecap="round", class_="expected"):
         for key, trace in figure.traces.items():
             limb = figure.limb(key)
-            dot = 1.3 if limb is not None and limb.kind in STEM_KINDS else 0.9
+            dot = 1.3 if limb is not None and limb.kind in STEM_KINDS else 1.0
             canvas.add("path", d=polyline_path(trace.points), stroke_width=dot,
                        stroke_dasharray=f"0.01 {dot * 2:.1f}", data_limb=key)  # fmt: skip
 

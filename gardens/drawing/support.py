@@ -107,20 +107,20 @@ def _span(picture: SupportPicture, frame: Frame, zero_mm: int) -> tuple[float, f
 
 
 def _draw_wall(canvas: Canvas, picture: SupportPicture, frame: Frame, options: Options, zero_mm: int) -> None:
-    left, right, _, _ = _span(picture, frame, zero_mm)
+    """Coursing in patches, a coping stone on top, ends only where the wall ends within the window."""
+    left, right, has_left, has_right = _span(picture, frame, zero_mm)
     ground = frame.view.place(0, 0)[1]
     top = max(frame.view.place(0, picture.height_mm)[1], frame.window.top)
     cope = min(max(frame.view.paper(60), 1.0), 2.4)
-    canvas.add("path", d=_bricks(frame, Box(left, top + cope, right, ground)), stroke=options.ink.hint,
-               stroke_width=WIDTH.hint, class_="hint")  # fmt: skip
-    edge = f"M{at((left, ground))}L{at((left, top + cope))}M{at((right, ground))}L{at((right, top + cope))}"
+    bricks = _bricks(frame, Box(left, top + cope, right, ground))
+    canvas.add("path", d=bricks, stroke=options.ink.hint, stroke_width=WIDTH.hint, class_="hint")
     over = min(0.8, left - 0.3)
-    coping = Box(left - over, top, right + over, top + cope)
-    cap = (
-        f"M{at((coping.left, coping.top))}L{at((coping.right, coping.top))}"
-        f"L{at((coping.right, coping.bottom))}L{at((coping.left, coping.bottom))}Z"
-    )
-    canvas.add("path", d=edge + cap, stroke_width=WIDTH.post * options.boldness)
+    first, last = (left - over if has_left else left), (right + over if has_right else right)
+    lines = f"M{at((first, top))}L{at((last, top))}M{at((first, top + cope))}L{at((last, top + cope))}"
+    for is_end, x, edge in ((has_left, left, first), (has_right, right, last)):
+        if is_end:
+            lines += f"M{at((x, ground))}L{at((x, top + cope))}M{at((edge, top + cope))}L{at((edge, top))}"
+    canvas.add("path", d=lines, stroke_width=WIDTH.post * options.boldness, stroke_linecap="square")
 
 
 def _bricks(frame: Frame, face: Box) -> str:

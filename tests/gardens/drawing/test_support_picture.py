@@ -207,3 +207,20 @@ def test_one_support_carries_a_single_tree_at_its_place():
     posts = [s for s in shapes_of(svg) if s.tag == "path" and len(s.points) == 5 and s.attributes["fill"] == "#FFFFFF"]
     assert posts
     assert sheet_of(svg).width == 180
+
+
+def test_a_wall_that_goes_on_shows_no_end():
+    """A single tree's window on a long wall: the wall runs out of it on both sides."""
+    state = tree("horizontal_tiers", "full")
+    long_wall = draw_tree(state, (), replace(WALL, trunk_x_mm=6500))
+    own_wall = draw_tree(state, (), SupportPicture.for_tree(state.facts, kind="wall"))
+
+    def uprights(svg: str) -> int:
+        lines = next(
+            s for s in shapes_of(svg) if "support" in s.classes or s.attributes.get("stroke-linecap") == "square"
+        )
+        pairs = list(zip(lines.points[::2], lines.points[1::2], strict=True))
+        return sum(abs(a[0] - b[0]) < 0.01 for a, b in pairs)
+
+    assert uprights(long_wall) == 0
+    assert uprights(own_wall) == 4

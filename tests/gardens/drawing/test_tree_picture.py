@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from functools import lru_cache
 
 import pytest
 
@@ -27,9 +28,14 @@ def outside(svg: str) -> list[str]:
     ]
 
 
+@lru_cache(maxsize=200)
+def picture(form: str, age: str, season: str) -> str:
+    return draw_tree(tree(form, age), (), None, replace(LARGE, season=season, id_prefix="page"))
+
+
 @pytest.mark.parametrize(("form", "age", "season"), EVERY)
 def test_everything_lies_inside_the_sheet(form, age, season):
-    svg = draw_tree(tree(form, age), (), None, replace(LARGE, season=season))
+    svg = picture(form, age, season)
     assert outside(svg) == []
 
 
@@ -43,7 +49,7 @@ def test_small_pictures_stay_inside_their_sheet(form, season):
 @pytest.mark.parametrize(("form", "age", "season"), EVERY)
 def test_every_limb_has_a_named_group(form, age, season):
     state = tree(form, age)
-    svg = draw_tree(state, (), None, Options(season=season, id_prefix="page"))
+    svg = picture(form, age, season)
     for limb in state.limbs:
         if limb.length_mm or limb.wanted_mm:
             group = limb_group(svg, limb.key)
@@ -53,7 +59,7 @@ def test_every_limb_has_a_named_group(form, age, season):
 
 @pytest.mark.parametrize(("form", "age", "season"), EVERY)
 def test_no_stroke_is_thinner_than_the_least(form, age, season):
-    svg = draw_tree(tree(form, age), (), None, replace(LARGE, season=season))
+    svg = picture(form, age, season)
     widths = {shape.stroke_width for shape in shapes_of(svg) if shape.attributes.get("stroke", "none") != "none"}
     assert min(widths) >= LEAST_STROKE
     for kind in ("wire", "support"):
