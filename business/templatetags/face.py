@@ -29,18 +29,20 @@ class Tab:
     url_name: str
     words: str
     doors: tuple[str, ...] = ("office",)
+    also: tuple[str, ...] = ()
+    """Further addresses that lie behind this tab."""
 
 
 TABS = (
     Tab("today", "Today", ("office", "field")),
     Tab("field-today", "On the round", ("field",)),
     Tab("season", "Season"),
-    Tab("rounds", "Rounds", ("office", "field")),
+    Tab("rounds", "Rounds", ("office", "field"), also=("/visits/",)),
     Tab("sites", "Sites"),
     Tab("trees", "Trees"),
-    Tab("clients", "Clients", ("office", "books")),
-    Tab("invoices", "Invoices", ("office", "books")),
-    Tab("messages", "Messages", ("office", "books")),
+    Tab("clients", "Clients", ("office", "books"), also=("/agreements/",)),
+    Tab("invoices", "Invoices", ("office", "books"), also=("/charges/", "/prices/")),
+    Tab("messages", "Messages", ("office", "books"), also=("/documents/",)),
     Tab("rules", "Rules"),
 )
 
@@ -60,10 +62,11 @@ def tabs(context: dict[str, Any]) -> dict[str, Any]:
     request = context.get("request")
     path = request.path if request else ""
     door = door_of(context.get("user"))
-    found = [(tab.words, address) for tab in TABS if door in tab.doors and (address := _address(tab.url_name))]
-    open_tab = max((address for _, address in found if _is_inside(path, address)), key=len, default="")
+    found = [(tab, address) for tab in TABS if door in tab.doors and (address := _address(tab.url_name))]
+    behind = {prefix: tab for tab, address in found for prefix in (address, *tab.also) if _is_inside(path, prefix)}
+    open_tab = behind[max(behind, key=len)] if behind else None
     return {
-        "tabs": [{"words": words, "address": address, "is_open": address == open_tab} for words, address in found],
+        "tabs": [{"words": tab.words, "address": address, "is_open": tab is open_tab} for tab, address in found],
         "user": context.get("user"),
         "csrf_token": context.get("csrf_token"),
     }

@@ -58,3 +58,14 @@ def test_every_post_form_carries_its_token():
     form = re.compile(r"<form\b[^>]*method=[\"']post[\"'][^>]*>(.*?)</form>", re.IGNORECASE | re.DOTALL)
     faults = [name for name, text in PAGES for body in form.findall(text) if "csrf_token" not in body]
     assert faults == []
+
+
+def test_comments_end_on_their_line():
+    """A comment over several lines is no comment to the template language: readers would see it."""
+    faults = [
+        f"{name}:{number}"
+        for name, text in TEMPLATES
+        for number, line in enumerate(text.splitlines(), 1)
+        if line.count("{#") != line.count("#}")
+    ]
+    assert faults == []

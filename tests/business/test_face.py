@@ -175,6 +175,13 @@ class TestTabs:
         assert '<a href="/trees/" aria-current="page">' in tabs
         assert tabs.count("aria-current") == 1
 
+    def test_a_visit_lies_behind_the_tab_of_rounds(self):
+        tabs = self.shown(self.person(is_office=True), "/visits/7/")
+        assert '<a href="/rounds/" aria-current="page">' in tabs
+
+    def test_a_page_behind_no_tab_opens_none(self):
+        assert "aria-current" not in self.shown(self.person(is_office=True), "/people/")
+
     def test_nobody_signed_in_has_no_door(self):
         assert door_of(SimpleNamespace(is_authenticated=False)) == "none"
         assert all("none" not in tab.doors for tab in TABS)
