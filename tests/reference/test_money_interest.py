@@ -71,7 +71,7 @@ def test_a_british_debt_keeps_the_rate_of_its_half_year():
 
     claim = statutory_claim(debt, regime="uk", paid_on=date(2024, 3, 15), rates=UK)
 
-    assert (claim.days, claim.percent, claim.interest, claim.fixed_sum) == (44, D("13.25"), D("13.74"), 40)
+    assert (claim.days, claim.percent, claim.interest, claim.fixed_sum) == (44, D("13.25"), D("13.74"), D(40))
 
 
 def test_a_debt_late_in_december_keeps_its_rate_into_january():
@@ -87,7 +87,7 @@ def test_an_irish_debt_takes_the_rate_of_the_day_of_payment():
 
     claim = statutory_claim(debt, regime="eu", paid_on=date(2024, 8, 20), rates=IE)
 
-    assert (claim.days, claim.percent, claim.interest, claim.fixed_sum) == (71, D("12.25"), D("28.59"), 40)
+    assert (claim.days, claim.percent, claim.interest, claim.fixed_sum) == (71, D("12.25"), D("28.59"), D(40))
 
 
 def test_splitting_at_the_half_year_gives_another_sum():

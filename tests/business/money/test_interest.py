@@ -44,7 +44,7 @@ def test_the_rate_changes_on_its_own_day():
 def test_paid_on_the_due_day_nothing_can_be_claimed(regime):
     claim = statutory_claim(DEBT, regime=regime, paid_on=DEBT.due_on, rates=RATES)
 
-    assert (claim.days, claim.interest, claim.fixed_sum) == (0, 0, 0)
+    assert (claim.days, claim.interest, claim.fixed_sum) == (0, Decimal(0), Decimal(0))
 
 
 @pytest.mark.parametrize(("principal", "fixed"), [("999.99", 40), ("1000", 70), ("9999.99", 70), ("10000", 100)])

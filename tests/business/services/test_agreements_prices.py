@@ -22,8 +22,10 @@ def test_a_later_price_takes_over_on_its_own_day():
     make.price(code="hour", net_price=Decimal(34), valid_from=date(2025, 1, 1))
     make.price(code="hour", net_price=Decimal(36), valid_from=date(2026, 4, 1))
 
-    assert price_on("hour", date(2026, 3, 31)).net_price == 34
-    assert price_on("hour", date(2026, 4, 1)).net_price == 36
+    before, after = price_on("hour", date(2026, 3, 31)), price_on("hour", date(2026, 4, 1))
+    assert before is not None
+    assert after is not None
+    assert (before.net_price, after.net_price) == (Decimal(34), Decimal(36))
     assert price_on("hour", date(2024, 12, 31)) is None
 
 

@@ -40,7 +40,7 @@ def test_other_bytes_are_a_new_version_and_the_old_one_stays():
 @pytest.mark.parametrize("damage", ["changed", "missing"])
 def test_a_damaged_file_is_told_not_served(damage):
     document = archive(report())
-    storage, name = document.file.storage, document.file.name
+    storage, name = document.file.storage, str(document.file.name)
     storage.delete(name)
     if damage == "changed":
         with storage.open(name, "wb") as file:

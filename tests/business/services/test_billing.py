@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -40,7 +41,12 @@ def work(**values):
 
 def test_the_same_reference_is_charged_once():
     client = make.client()
-    values = {"client": client, "done_on": date(2026, 3, 12), "text": "Pruning", "reference": "visit:17:work"}
+    values: dict[str, Any] = {
+        "client": client,
+        "done_on": date(2026, 3, 12),
+        "text": "Pruning",
+        "reference": "visit:17:work",
+    }
 
     first = charge(**values, unit_price=Decimal(85))
     again = charge(**values, unit_price=Decimal(99))
@@ -54,7 +60,7 @@ def test_a_charge_takes_tax_and_currency_of_the_day():
 
     row = make.charge(unit_price=Decimal("33.333"), quantity=Decimal(3))
 
-    assert (row.amount, row.currency, row.tax_percent) == (Decimal("100.00"), "EUR", 20)
+    assert (row.amount, row.currency, row.tax_percent) == (Decimal("100.00"), "EUR", Decimal(20))
 
 
 def test_an_unregistered_business_charges_outside_the_tax():
@@ -62,7 +68,7 @@ def test_an_unregistered_business_charges_outside_the_tax():
 
     row = make.charge()
 
-    assert (row.tax_treatment, row.tax_percent) == ("outside", 0)
+    assert (row.tax_treatment, row.tax_percent) == ("outside", Decimal(0))
 
 
 def test_a_charge_of_nothing_is_refused():

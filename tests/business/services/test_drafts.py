@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -109,18 +110,23 @@ def test_a_line_taken_off_leaves_its_charge_open():
 
     draft = take_off(draft=draft, line_id=line.pk)
 
-    assert (draft.net, draft.lines.get().position) == (40, 1)
+    assert (draft.net, draft.lines.get().position) == (Decimal(40), 1)
     assert Charge.objects.filter(invoice_line=None).get().amount == 60
 
 
 def test_a_line_added_by_hand_is_a_charge_too_and_once():
     draft = make.draft()
-    values = {"text": "Ladder hire", "unit_price": Decimal(25), "done_on": date(2026, 3, 12), "key": "form-1"}
+    values: dict[str, Any] = {
+        "text": "Ladder hire",
+        "unit_price": Decimal(25),
+        "done_on": date(2026, 3, 12),
+        "key": "form-1",
+    }
 
     add_line(draft=draft, **values)
     draft = add_line(draft=draft, **values)
 
-    assert (draft.net, draft.lines.count(), Charge.objects.count()) == (125, 2, 2)
+    assert (draft.net, draft.lines.count(), Charge.objects.count()) == (Decimal(125), 2, 2)
 
 
 def test_merged_lines_keep_the_total_and_all_charges():
@@ -175,7 +181,7 @@ def test_an_issued_invoice_can_be_changed_by_none_of_these(act):
         acts[act]()
 
     invoice.refresh_from_db()
-    assert (invoice.lines.get().text, invoice.note, invoice.net) == ("Winter pruning", "", 100)
+    assert (invoice.lines.get().text, invoice.note, invoice.net) == ("Winter pruning", "", Decimal(100))
 
 
 def test_another_draft_s_line_is_refused():

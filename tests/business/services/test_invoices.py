@@ -143,7 +143,7 @@ def test_crediting_whole_mirrors_the_invoice():
     invoice.refresh_from_db()
     assert (note.number, note.kind, note.credits) == ("C2026-00001", "credit_note", invoice)
     assert (note.net, note.tax, note.gross) == (invoice.net, invoice.tax, invoice.gross)
-    assert (invoice.state, invoice.open_amount) == ("credited", 0)
+    assert (invoice.state, invoice.open_amount) == ("credited", Decimal(0))
     assert [line.tax_percent for line in note.lines.all()] == [20, 20, 20]
 
 
@@ -217,8 +217,8 @@ def test_crediting_a_paid_invoice_gives_the_client_a_balance():
 
     invoice.refresh_from_db()
     payment.refresh_from_db()
-    assert (invoice.paid, invoice.credited, invoice.state) == (90, 30, "paid")
-    assert (payment.free_amount, balance_of(invoice.client, currency="GBP")) == (30, 30)
+    assert (invoice.paid, invoice.credited, invoice.state) == (Decimal(90), Decimal(30), "paid")
+    assert (payment.free_amount, balance_of(invoice.client, currency="GBP")) == (Decimal(30), Decimal(30))
 
 
 def test_charges_credited_whole_may_be_invoiced_again():
@@ -227,7 +227,7 @@ def test_charges_credited_whole_may_be_invoiced_again():
     credit_invoice(invoice=invoice, reason="Wrong address", charge_again=True, credited_on=date(2026, 5, 1))
 
     (draft,) = draft_invoices(until=date(2030, 1, 1))
-    assert (draft.net, Charge.objects.count()) == (120, 2)
+    assert (draft.net, Charge.objects.count()) == (Decimal(120), 2)
 
 
 def test_charges_credited_in_part_stay_where_they_are():

@@ -98,7 +98,7 @@ def test_the_kept_paper_goes_along(post_office):
 
 def test_a_paper_whose_bytes_changed_is_not_sent(post_office):
     document = archive(Paper(kind="report", reference="visit:1", file_name="report.pdf", content=b"%PDF-1.7 kept"))
-    with document.file.storage.open(document.file.name, "wb") as file:
+    with document.file.storage.open(str(document.file.name), "wb") as file:
         file.write(b"%PDF-1.7 other")
     message = make.message(documents=[document])
 

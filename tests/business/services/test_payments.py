@@ -86,7 +86,7 @@ def test_a_balance_is_put_to_the_next_invoice(client_with_two):
 
     used = use_balance(client=client_with_two)
 
-    assert (used, balance_of(client_with_two, currency="GBP")) == (25, 5)
+    assert (used, balance_of(client_with_two, currency="GBP")) == (Decimal(25), Decimal(5))
     assert open_amounts(client_with_two) == [0, 0, 0]
 
 

@@ -16,7 +16,7 @@ pytestmark = pytest.mark.django_db
 
 
 def text(answer) -> str:
-    return answer.content.decode()
+    return str(answer.content.decode())
 
 
 def test_before_there_is_anything_the_list_says_what_to_do(at_office):
@@ -163,7 +163,11 @@ def test_an_agreement_is_stored_with_sensible_empty_boxes(at_office):
 
     assert answer.status_code == 302
     agreement = Agreement.objects.get()
-    assert (agreement.visit_price, agreement.rounding_minutes, agreement.minimum_charge) == (Decimal(85), 15, 0)
+    assert (agreement.visit_price, agreement.rounding_minutes, agreement.minimum_charge) == (
+        Decimal(85),
+        15,
+        Decimal(0),
+    )
 
 
 @pytest.mark.parametrize(

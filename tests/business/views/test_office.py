@@ -14,7 +14,7 @@ pytestmark = pytest.mark.django_db
 
 
 def text(answer) -> str:
-    return answer.content.decode()
+    return str(answer.content.decode())
 
 
 @pytest.fixture
