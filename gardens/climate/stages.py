@@ -294,7 +294,7 @@ class _Reckoning:
             NEXT_LEAF_FALL: (season.on(9, 22, autumn=True), 7),
             "leaf_colour": (season.on(8, 1), 20),
             "first_frost": (season.on(9, 22, autumn=True), 7),
-            "last_frost": (season.on(3, 1), 14),
+            "last_frost": (season.heat_from, 14),
         }
         if stage in starts:
             return "weather" if self._is_covered(*starts[stage], day) else "normals"
@@ -302,10 +302,11 @@ class _Reckoning:
         return "weather" if is_covered else "normals"
 
     def _is_covered(self, start: date, least_days: int, day: float) -> bool:
-        """Whether four fifths of the days from ``start`` to the last measured one, or to the stage, are measured."""
-        begin, end = self.years.index(start), min(self.years.last_known, round(day)) + 1
+        """Whether at least so many days from ``start`` on were measured, and four fifths of those up to the stage."""
+        begin = self.years.index(start)
+        end = min(self.years.last_known, max(round(day), begin + least_days - 1)) + 1
         known = self.years.is_known[begin:end]
-        return known.size >= min(least_days, round(day) - begin) > 0 and float(known.mean()) >= 0.8
+        return known.size >= least_days and float(known.mean()) >= 0.8
 
     def _follows_sighting(self, stage: str) -> bool:
         return any(stage in order and any(s in self.sightings for s in order[: order.index(stage)]) for order in ORDERS)

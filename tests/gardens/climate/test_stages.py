@@ -111,6 +111,20 @@ def test_weather_to_date_moves_the_coming_stages():
     assert known[NEXT_LEAF_FALL].basis == "normals"
 
 
+def test_measured_season_rests_on_weather_throughout():
+    stages = stage_dates(SEATTLE, APPLE, 2014, seattle().days, seattle_normals())
+    assert {stage.basis for stage in stages.values()} == {"weather"}
+    assert stages["last_frost"].on == stages["last_frost"].latest == date(2014, 2, 9)
+    assert stages["first_frost"].on == date(2014, 11, 12)
+
+
+def test_few_measured_days_leave_the_usual_date():
+    late_start = [day for day in through(date(2014, 2, 10)) if day.on >= date(2014, 1, 20)]
+    assert stage_dates(SEATTLE, APPLE, 2014, late_start, seattle_normals())["full_bloom"].basis == "normals"
+    spring = [day for day in through(date(2014, 4, 10)) if day.on >= date(2014, 1, 10)]
+    assert stage_dates(SEATTLE, APPLE, 2014, spring, seattle_normals())["full_bloom"].basis == "weather"
+
+
 def test_weather_after_the_day_of_the_question_does_not_count():
     until = date(2014, 3, 15)
     whole = stage_dates(SEATTLE, APPLE, 2014, seattle().days, seattle_normals(), as_of=until)
