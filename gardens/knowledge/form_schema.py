@@ -169,6 +169,8 @@ class Vigour(Strict):
     arm_first: Mean
     arm_later: Mean
     arm_bearing: Mean
+    upright: Mean | None = None
+    """A permanent upright limb; None: it grows like the leader."""
     whip_height_mm: int
     source: Source
 

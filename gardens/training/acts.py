@@ -19,6 +19,7 @@ def usual_year(view: SeasonView) -> Iterator[Step]:
 
 def around_the_frame(view: SeasonView) -> Iterator[Step]:
     """All of a year but the cuts of the frame: mend; choose, tie, balance; lower, untie; keep clear."""
+    yield from site_acts.settling(view)
     yield from site_acts.renovating(view)
     yield from repairs.repairs(view)
     yield from shoot_acts.choosing(view)

@@ -174,7 +174,8 @@ class Ahead:
             return np.zeros(DRAWS, dtype=bool)
         first = [row for row, limb in enumerate(self.limbs) if limb.place.bearer == "leader" and limb.place.wave == 1]
         waits = (self.begun[first] > 0) & (year - self.begun[first] < 2)
-        return np.logical_or.reduce(waits, axis=0)
+        any_waits: Bools = waits.max(axis=0)
+        return any_waits
 
     def _shorten(self, year: int) -> float:
         walk = self.walk
@@ -305,6 +306,13 @@ def _waves_ahead(walk: Walk) -> list[tuple[int, float]]:
         for wave, height, margin in walk.plan.leader_cuts
         if any(limb.season == 0 and limb.status != "lost" for limb in walk.on_leader(wave))
     ]
+
+
+def years_of_a_settled_tree(walk: Walk, group: str, years: int) -> list[YearOfWork]:
+    """The same work every year: what a full tree asks for."""
+    metres = sum(limb.length for limb in walk.limbs.values()) / 1000
+    area = (walk.facts.run_left_mm + walk.facts.run_right_mm) * walk.facts.height_mm / 1e6
+    return [YearOfWork(walk.season + year, walk.form.id, group, metres, area, 0.0, 0.0, 0.0) for year in range(years)]
 
 
 def share_of_draws(moments: Floats, share: float) -> float:

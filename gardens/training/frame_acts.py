@@ -237,7 +237,7 @@ def wave_name(view: SeasonView, tier: int) -> str:
     """A tier, or a group of ribs, as it is called."""
     kinds = {limb.place.limb.kind for limb in view.limbs if limb.place.limb.tier == tier}
     if kinds <= {"arm"} and not view.has_tiers:
-        return "the two arms"
+        return "the two arms" if len([limb for limb in view.limbs if limb.place.limb.tier == tier]) > 1 else "the arm"
     if kinds == {"rib"}:
         return f"the {ordinal(tier - 1)} ribs"
     if kinds <= {"rod"}:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from gardens.training.growth import Prior
 from gardens.training.places import Place
@@ -35,17 +35,17 @@ class Growing:
     is_accepted: bool = False
     lost_in: int = 0
 
-    @property
-    def key(self) -> str:
-        return self.place.limb.key
+    key: str = field(init=False)
+    wanted: int = field(init=False)
+    final_angle: float = field(init=False)
+    foot: float = field(init=False)
+    """How far a bent limb runs flat before it turns up. [mm]"""
 
-    @property
-    def wanted(self) -> int:
-        return self.place.limb.wanted_mm
-
-    @property
-    def final_angle(self) -> float:
-        return self.place.limb.angle_deg
+    def __post_init__(self) -> None:
+        limb = self.place.limb
+        self.key, self.wanted, self.final_angle = limb.key, limb.wanted_mm, limb.angle_deg
+        way = limb.course_mm
+        self.foot = float(abs(way[1][0] - way[0][0])) if len(way) > 2 else 0.0
 
     @property
     def is_alive(self) -> bool:
@@ -57,12 +57,6 @@ class Growing:
         if season > self.season and self.length - self.grown < self.foot:
             angle = FOOT_ANGLE_DEG
         return prior.mean(angle, max(0, season - self.season))
-
-    @property
-    def foot(self) -> float:
-        """How far a bent limb runs flat before it turns up. [mm]"""
-        way = self.place.limb.course_mm
-        return abs(way[1][0] - way[0][0]) if len(way) > 2 else 0.0
 
     def as_limb(self) -> Limb:
         """The limb as others read it."""

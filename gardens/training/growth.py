@@ -32,6 +32,7 @@ class Prior:
     arm_first: float
     arm_later: float
     arm_bearing: float
+    upright: float
     leader_cv: float
     arm_cv: float
     bearing_age: int
@@ -47,7 +48,7 @@ class Prior:
         if is_leader:
             return self.leader
         if angle_deg >= 45:
-            value = self.arm_first + (self.leader - self.arm_first) * min(1.0, (angle_deg - 45) / 45)
+            value = self.arm_first + (self.upright - self.arm_first) * min(1.0, (angle_deg - 45) / 45)
         else:
             value = self.arm_later + (self.arm_first - self.arm_later) * max(0.0, angle_deg) / 45
         return value * (self.arm_bearing / self.arm_later) if age >= self.bearing_age else value
@@ -106,6 +107,7 @@ def _prior(row: str, soil: float) -> Prior:
         arm_first=vigour.arm_first.mean * soil,
         arm_later=vigour.arm_later.mean * soil,
         arm_bearing=vigour.arm_bearing.mean * soil,
+        upright=(vigour.upright or vigour.leader).mean * soil,
         leader_cv=vigour.leader.sd / vigour.leader.mean,
         arm_cv=vigour.arm_later.sd / vigour.arm_later.mean,
         bearing_age=int(figure["bearing_from_age"]),

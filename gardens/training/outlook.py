@@ -10,12 +10,13 @@ import numpy as np
 
 from gardens.knowledge import form_schema as knowledge
 from gardens.knowledge.form_schema import FormRecord
-from gardens.training.ahead import NEVER, Ahead, share_of_draws
+from gardens.training.ahead import NEVER, Ahead, share_of_draws, years_of_a_settled_tree
 from gardens.training.draws import DRAWS, Floats
 from gardens.training.effort import YearOfWork, usual_minutes
 from gardens.training.practice import USUAL, TrainingPractice
 from gardens.training.resume import resume
 from gardens.training.state import Forecast, TreeState
+from gardens.training.walk import Walk
 
 YEARS_OF_WORK = 5
 """For how many years at least the work is told, full or not."""
@@ -45,16 +46,28 @@ def forecast(
     if walk.is_lost or not walk.limbs:
         return Forecast(full_p10=None, full_p50=None, full_p90=None)
     usual = knowledge.usual_vigours().get(state.facts.species)
-    ahead = Ahead(walk, usual.group if usual else "other")
-    if ahead.limbs:
-        ahead.run()
-    p10, p50, p90 = _full(ahead, state)
+    group = usual.group if usual else "other"
+    if walk.is_full():
+        full = walk.full_since or walk.season
+        work = years_of_a_settled_tree(walk, group, YEARS_OF_WORK)
+        return _told((full, full, full), _tiers_of(walk), work, minutes)
+    ahead = Ahead(walk, group)
+    ahead.run()
+    return _told(years_between(np.sort(ahead.full_at.max(axis=0))), _tiers(ahead), _years_of_work(ahead), minutes)
+
+
+def _told(
+    full: tuple[int | None, int | None, int | None],
+    tiers: tuple[tuple[int, int, int, int], ...],
+    work: list[YearOfWork],
+    minutes: Callable[[YearOfWork], float],
+) -> Forecast:
     return Forecast(
-        full_p10=p10,
-        full_p50=p50,
-        full_p90=p90,
-        tiers=_tiers(ahead),
-        minutes_per_year=tuple((work.year, round(minutes(work), 1)) for work in _years_of_work(ahead)),
+        full_p10=full[0],
+        full_p50=full[1],
+        full_p90=full[2],
+        tiers=tiers,
+        minutes_per_year=tuple((year.year, round(minutes(year), 1)) for year in work),
     )
 
 
@@ -63,12 +76,6 @@ def full_moments(state: TreeState, *, practice: TrainingPractice = USUAL) -> Flo
     ahead = Ahead(resume(state, practice=practice), "")
     ahead.run()
     return np.sort(ahead.full_at.max(axis=0))
-
-
-def _full(ahead: Ahead, state: TreeState) -> tuple[int | None, int | None, int | None]:
-    if state.full_since is not None and ahead.walk.is_full():
-        return state.full_since, state.full_since, state.full_since
-    return years_between(np.sort(ahead.full_at.max(axis=0)))
 
 
 def years_between(moments: Floats) -> tuple[int | None, int | None, int | None]:
@@ -84,6 +91,15 @@ def years_between(moments: Floats) -> tuple[int | None, int | None, int | None]:
     p10 = min(p50, math.floor(low + 0.5)) if math.isfinite(low) else p50
     p90 = max(p50, math.floor(high - 0.5)) if math.isfinite(high) else None
     return p10, p50, p90
+
+
+def _tiers_of(walk: Walk) -> tuple[tuple[int, int, int, int], ...]:
+    set_in: dict[int, int] = {}
+    for limb in walk.limbs.values():
+        if limb.is_alive:
+            tier = limb.place.limb.tier
+            set_in[tier] = max(set_in.get(tier, 0), limb.season)
+    return tuple((tier, season, season, season) for tier, season in sorted(set_in.items()))
 
 
 def _tiers(ahead: Ahead) -> tuple[tuple[int, int, int, int], ...]:

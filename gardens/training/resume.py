@@ -59,6 +59,7 @@ def note_factor(walk: Walk, limb: Growing, season: int, grown: float) -> None:
     """Take one measured season of a limb into what is learnt; a later word on the same season replaces it."""
     walk.factors = [row for row in walk.factors if row[1:3] != (limb.key, season)]
     walk.factors.append((walk.group_of(limb), limb.key, season, grown / walk.expected(limb, season)))
+    walk.learnt.clear()
 
 
 def _learn_again(walk: Walk) -> None:

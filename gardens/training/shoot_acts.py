@@ -70,6 +70,8 @@ def slanting(view: SeasonView) -> Iterator[Step]:
     """New shoots to slanted canes, the leader to an upright one."""
     for tier, limbs in by_tier(view.starting):
         waiting = [limb for limb in limbs if limb.status in ("wanted", "chosen") and not limb.place.bends_leader]
+        if tier == 1 and view.age == 1 and view.facts.start == "feathered" and waiting and waiting[0].season:
+            continue  # feathers were tied when they were taken
         if waiting and waiting[0].place.limb.kind == "rib":
             yield from _tie_ribs(view, waiting)
         elif waiting:

@@ -22,6 +22,13 @@ def planting(view: SeasonView) -> Iterator[Step]:
         yield from view.step("ready_wires", "whole", "Set the wires to the heights of the arms the tree already has.")
 
 
+def settling(view: SeasonView) -> Iterator[Step]:
+    """A bought trained tree: its side shoots are cut short in the winter it is moved."""
+    if view.age == 1 and view.facts.start == "ready_trained" and view.group == "pome":
+        low, high = view.length(80), view.length(100)
+        yield from view.step("ready_laterals", "whole", f"Shorten the side shoots on the arms to {low} to {high}.")
+
+
 def low_shoots(view: SeasonView) -> Iterator[Step]:
     """Growth below the first limbs: kept short through the first summer or off at once, as the business does it."""
     if view.walk.plan.stem or view.is_renovating or not (view.walk.trunk_top or view.reaches):

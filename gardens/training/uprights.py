@@ -26,7 +26,7 @@ class Uprights:
         if form.id == "double_u":
             return _double_u(facts, form)
         xs = axis_positions(facts, form)
-        feet = _feet(facts, form, (len(xs) + 1) // 2)
+        feet = _feet(facts, form, len(xs) // 2)
         share = form.number("axis_cut_share")
         places = []
         for number, x in enumerate(xs, start=1):
@@ -66,7 +66,7 @@ def axis_positions(facts: TreeFacts, form: FormRecord) -> tuple[int, ...]:
     """
     spacing, room = axis_spacing(facts, form), min(facts.run_left_mm, facts.run_right_mm)
     fixed = {"u_form": 2, "double_u": 4}.get(form.id)
-    count = fixed or facts.axes or 2 * facts.tiers or _that_fit(room, spacing)
+    count = fixed or max(FEWEST_AXES, facts.axes or 2 * facts.tiers or _that_fit(room, spacing))
     half = (count - 1) / 2
     spacing = min(spacing, room / half) if half else spacing
     return tuple(int((index - half) * spacing) for index in range(count))

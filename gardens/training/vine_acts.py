@@ -26,7 +26,8 @@ def vine_year(view: SeasonView) -> Iterator[Step]:
         yield from _upright_rod(view)
     if view.cut and not view.reaches:
         yield from _raise_trunk(view)
-    if any(limb.is_alive and limb.season < view.year for limb in view.limbs):
+    grown_in = 3 if view.walk.plan.stem else 1
+    if any(limb.is_alive and view.year - limb.season >= grown_in for limb in view.limbs):
         yield from _winter_cut(view)
 
 
@@ -54,18 +55,23 @@ def _raise_trunk(view: SeasonView) -> Iterator[Step]:
 
 def _upright_rod(view: SeasonView) -> Iterator[Step]:
     rod = view.walk.leader
-    if view.age == 3 and rod.length < rod.wanted * view.practice.full_share:
-        first = view.length(view.form.number("upright_first_spur_mm"))
+    if view.age < 3 or rod.length >= rod.wanted * view.practice.full_share:
+        return
+    most = view.form.number("upright_gain_mm")
+    if view.before_growth:
+        kept = rod.length - max(0.0, rod.grown - most)
         yield from view.step(
-            "vine_rod_start", rod.key, f"Cut the rod to three buds, the lowest {first} above the ground."
-        )
-    elif view.age > 3 and rod.length < rod.wanted * view.practice.full_share:
-        gap = view.length(view.form.number("upright_spur_spacing_mm"))
-        yield from view.step(
-            "vine_rod_extend",
+            "vine_rod_cut",
             rod.key,
-            f"Keep one shoot at the top to extend the rod and two below it as the next pair of spurs, {gap} above the last.",
+            f"Cut the rod to ripe wood, {view.length(kept)} above the ground; at most {view.length(most)} of new wood stays.",
+            at=at(kept),
         )
+    first, gap = (view.length(view.form.number(f"upright_{key}_mm")) for key in ("first_spur", "spur_spacing"))
+    yield from view.step(
+        "vine_rod_extend",
+        rod.key,
+        f"Keep one shoot at the top to go on and a pair for spurs every {gap} below it, the lowest {first} above the ground.",
+    )
 
 
 def _winter_cut(view: SeasonView) -> Iterator[Step]:
@@ -75,7 +81,8 @@ def _winter_cut(view: SeasonView) -> Iterator[Step]:
         yield from _four_arms(view)
     else:
         buds = int(view.form.number("spur_buds"))
-        gap = view.length(view.form.number("spur_spacing_mm"))
+        upright = "upright_" if view.walk.plan.stem else ""
+        gap = view.length(view.form.number(f"{upright}spur_spacing_mm"))
         yield from view.step(
             "vine_spurs",
             "whole",

@@ -68,10 +68,16 @@ class Walk:
     is_lost: bool = False
     renovation_over: bool = False
 
-    @property
-    def season(self) -> int:
-        """The season of today."""
-        return seasons.season_of(self.today, southern=self.facts.is_southern)
+    season: int = field(init=False)
+    """The season of today."""
+
+    def __post_init__(self) -> None:
+        self.turn_to(self.today)
+
+    def turn_to(self, day: date) -> None:
+        """Come to a day without letting anything grow."""
+        self.today = day
+        self.season = seasons.season_of(day, southern=self.facts.is_southern)
 
     def day(self, season: int, month_day: tuple[int, int]) -> date:
         """A day of the tree's year, on its half of the world."""
@@ -83,7 +89,8 @@ class Walk:
         """Let the tree grow up to and including a day, with the work of its seasons taken as done."""
         while self.today < to and not self.is_lost:
             if self._is_settled():
-                self.today = self.grown_until = to
+                self.turn_to(to)
+                self.grown_until = to
                 self._drop_old_ties()
                 return
             season = self.season
@@ -94,7 +101,8 @@ class Walk:
                     act(self)
             self._come_to(min(to, days[-1]), growing=True)
             if days[-1] < to:
-                self.today = self.grown_until = self.day(season + 1, seasons.SEASON_STARTS)
+                self.turn_to(self.day(season + 1, seasons.SEASON_STARTS))
+                self.grown_until = self.today
 
     def _is_settled(self) -> bool:
         """Whether the tree is full and set, so that nothing changes by itself any more."""
@@ -122,8 +130,10 @@ class Walk:
         """Add a share of the season's growth to everything that grows."""
         if self.rates_for != self.season:
             self._set_rates()
+        free_leader = None if self.plan.stem else self.leader
         for limb in self.moving():
-            gain = min(limb.rate * share, self._limit(limb) - limb.length)
+            end = self._end_of_leader() if limb is free_leader else limb.wanted
+            gain = min(limb.rate * share, end - limb.length)
             if gain > 0:
                 limb.length += gain
                 limb.grown += gain
@@ -138,17 +148,14 @@ class Walk:
             moving.append(self.leader)
         return moving
 
-    def _limit(self, limb: Growing) -> float:
-        """How far a limb is let grow where nobody measured it: to the end of its place. [mm]"""
-        if not self.is_free_leader(limb):
-            return limb.wanted
+    def _end_of_leader(self) -> float:
+        """How high a leader is let grow where nobody measured it. [mm above ground]"""
         cut = self.next_cut()
         return max(self.facts.height_mm, cut[1] if cut else 0)
 
     def _set_rates(self) -> None:
         season = self.rates_for = self.season
-        if self.factors or not self.learnt:
-            self.relearn()
+        self.relearn()
         planting = self.prior.planting_share if season <= self.first_season else 1.0
         for limb in self.moving():
             if limb.length >= limb.wanted and limb is not self.leader:
@@ -163,7 +170,9 @@ class Walk:
                 limb.rate = mean * planting * self.learnt[ARMS].factor(limb.key)
 
     def relearn(self) -> None:
-        """Take in what has been measured so far."""
+        """Take in what has been measured since the last time."""
+        if self.learnt:
+            return
         for group in (LEADER, ARMS):
             pairs = [(key, factor) for name, key, _, factor in self.factors if name == group]
             self.learnt[group] = learn(self.prior, group, pairs) if pairs else unmeasured(self.prior, group)
@@ -401,9 +410,10 @@ class Walk:
             if (cut := self.stem_cut(season)) is not None:
                 self.leader.length = min(self.leader.length, cut)
         for limb in self.limbs.values():
-            if (season, limb.key) not in self.shortened:
+            if limb.grown > 0 and (season, limb.key) not in self.shortened:
                 limb.length -= self.winter_cut(limb, season)
-            limb.length = min(limb.length, limb.wanted)
+            if limb.length > limb.wanted:
+                limb.length = limb.wanted
         for limb in rising:
             self.begin(limb, season)
         for limb in (*self.limbs.values(), self.leader):

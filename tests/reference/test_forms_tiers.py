@@ -95,6 +95,7 @@ def test_ready_trained_tree_short_of_its_third_wire():
     steps = next_steps(fold(facts, records, date(2026, 1, 10), practice=practice), practice=practice)
     assert only(steps, "head_back", "leader").at_mm == 1100
     assert only(steps, "shorten_arms", "arm:1:left").at_mm == 500
+    assert "to 8 cm to 10 cm" in only(steps, "winter_prune").instruction
 
 
 def test_shorter_arm_is_raised_and_longer_one_lowered():
