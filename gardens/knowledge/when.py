@@ -18,6 +18,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 from typing import Literal
 
 from gardens.knowledge.words import MARKS, STAGES
@@ -102,6 +103,8 @@ class When:
             frame: the tree-year.
             stage_day: gives the date of a stage or mark, so many seasons away from the frame.
         """
+        if self.pick == "only":
+            return _point_day(self.points[0], frame, stage_day)
         days = [_point_day(point, frame, stage_day) for point in self.points]
         return min(days) if self.pick == "earlier" else max(days)
 
@@ -109,6 +112,7 @@ class When:
         return self.text
 
 
+@lru_cache(maxsize=16384)
 def month_day(frame: Frame, month: int, day: int) -> date:
     """The date of a northern calendar day in a tree-year; six months later in the southern half.
 
@@ -127,7 +131,7 @@ def _point_day(point: Point, frame: Frame, stage_day: Callable[[str, int], date]
         day = month_day(frame.away(point.seasons_away), point.month, point.day)
     else:
         day = stage_day(point.anchor, point.seasons_away)
-    return day + timedelta(days=point.shift_days)
+    return day + timedelta(days=point.shift_days) if point.shift_days else day
 
 
 def _parse_point(text: str) -> Point:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from gardens.knowledge.ground_schema import Standard
 from gardens.knowledge.load import Knowledge
 from gardens.knowledge.rule_schema import Applies, Closed, Task, Watch, applies_to_cultivar, applies_to_form
 from gardens.knowledge.schema import Species
@@ -34,6 +35,8 @@ class SpeciesYear:
     watches: tuple[Watch, ...]
     closed: tuple[Closed, ...]
     closures: tuple[DatedClosure, ...]
+    standards: dict[tuple[str, str], Standard | None] = field(default_factory=dict)
+    """Labour standards looked up so far, by kind of work and the name a rule gives; shared by alike trees."""
     _dated: dict[int, tuple[DatedTask, ...]] = field(default_factory=dict)
 
     def dated(self, away: int = 0) -> tuple[DatedTask, ...]:
@@ -53,6 +56,7 @@ class YearBook:
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge = knowledge
         self._years: dict[tuple[object, ...], SpeciesYear] = {}
+        self._rules: dict[tuple[str, str, Traits], _Rules] = {}
         self._words: dict[str, tuple[frozenset[str], frozenset[str]]] = {}
 
     def year(self, species_id: str, season: Season, traits: Traits) -> SpeciesYear:
@@ -66,8 +70,27 @@ class YearBook:
         known = self._known_traits(species, traits)
         key = (species_id, known, season.key)
         if key not in self._years:
-            self._years[key] = _species_year(species, season, known, self.knowledge)
+            self._years[key] = self._reckoned(species, season, known)
         return self._years[key]
+
+    def _reckoned(self, species: Species, season: Season, traits: Traits) -> SpeciesYear:
+        key = (species.id, season.profile, traits)
+        if key not in self._rules:
+            self._rules[key] = _rules_for(species, season.profile, traits)
+        rules = self._rules[key]
+        days = YearDays(species, season)
+        return SpeciesYear(
+            species=species,
+            season=season,
+            traits=traits,
+            knowledge=self.knowledge,
+            days=days,
+            tasks=rules.tasks,
+            watches=rules.watches,
+            closed=rules.closed,
+            closures=closed_spans(rules.closed, days),
+            standards=rules.standards,
+        )
 
     def _known_traits(self, species: Species, traits: Traits) -> Traits:
         """The traits without what no rule of the species asks for, so that alike trees share a year."""
@@ -81,25 +104,27 @@ class YearBook:
         return Traits(traits.form, name, traits.diseases & diseases)
 
 
-def _species_year(species: Species, season: Season, traits: Traits, knowledge: Knowledge) -> SpeciesYear:
-    days = YearDays(species, season)
-    closed = tuple(rule for rule in species.closed if _speaks_of(rule, season, traits))
-    return SpeciesYear(
-        species=species,
-        season=season,
-        traits=traits,
-        knowledge=knowledge,
-        days=days,
-        tasks=tuple(task for task in species.tasks if _speaks_of(task, season, traits)),
-        watches=tuple(watch for watch in species.watches if _speaks_of(watch, season, traits)),
-        closed=closed,
-        closures=closed_spans(closed, days),
+@dataclass(frozen=True)
+class _Rules:
+    """The rules of a species that speak of trees of the same traits in one climate profile."""
+
+    tasks: tuple[Task, ...]
+    watches: tuple[Watch, ...]
+    closed: tuple[Closed, ...]
+    standards: dict[tuple[str, str], Standard | None] = field(default_factory=dict)
+
+
+def _rules_for(species: Species, profile: str, traits: Traits) -> _Rules:
+    return _Rules(
+        tasks=tuple(task for task in species.tasks if _speaks_of(task, profile, traits)),
+        watches=tuple(watch for watch in species.watches if _speaks_of(watch, profile, traits)),
+        closed=tuple(rule for rule in species.closed if _speaks_of(rule, profile, traits)),
     )
 
 
-def _speaks_of(rule: Applies, season: Season, traits: Traits) -> bool:
+def _speaks_of(rule: Applies, profile: str, traits: Traits) -> bool:
     return (
-        season.profile in rule.profiles
+        profile in rule.profiles
         and applies_to_form(rule, traits.form, form_group(traits.form))
         and applies_to_cultivar(rule, traits.cultivar)
         and (not rule.if_disease or rule.if_disease in traits.diseases)

@@ -63,7 +63,7 @@ class Size:
 
     def units(self, unit: str, limb: str) -> float:
         """How many units of a standard one need on ``limb`` asks for."""
-        one = self.state.limb(limb)
+        one = None if limb == "whole" else self.state.limb(limb)
         arm_m = max(one.length_mm / 1000, LEAST_ARM_M / 2) if one is not None else self.arm_m
         if unit == "m_arm":
             return arm_m

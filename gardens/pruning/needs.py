@@ -6,6 +6,7 @@ import calendar
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 
 from gardens.climate.seasons import season_year
 from gardens.knowledge.rule_schema import Task, Watch
@@ -258,9 +259,11 @@ class _Maker:
             )
 
     def _minutes(self, kind: str, limb: str, named: str = "") -> float:
-        knowledge = self._year.knowledge
-        standard = standard_for(kind, self._year.species, self._year.traits.form, knowledge, named)
-        return minutes_for(standard, self._size, limb, knowledge.factors)
+        key = (kind, named)
+        standards, knowledge = self._year.standards, self._year.knowledge
+        if key not in standards:
+            standards[key] = standard_for(kind, self._year.species, self._year.traits.form, knowledge, named)
+        return minutes_for(standards[key], self._size, limb, knowledge.factors)
 
     def _materials(self, kind: str, limb: str) -> tuple[tuple[str, float], ...]:
         if kind not in TIE_KINDS:
@@ -272,8 +275,13 @@ class _Maker:
         gates = self._year.knowledge.gates
         return " ".join(dict.fromkeys(gates[name].asks for name in task.gates))
 
-    def _cited(self, sources: Iterable[str]) -> str:
-        return self._year.knowledge.cite(dict.fromkeys(key for key in sources if key))
+    def _cited(self, sources: tuple[str, ...]) -> str:
+        return _joined(sources)
+
+
+@lru_cache(maxsize=4096)
+def _joined(sources: tuple[str, ...]) -> str:
+    return "; ".join(dict.fromkeys(source for source in sources if source))
 
 
 PARTS_OF_YEAR = {"dormant": (11, 3), "spring": (3, 6), "summer": (6, 9), "autumn": (9, 11)}

@@ -6,7 +6,7 @@ of the stages it hangs on.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property
@@ -35,7 +35,7 @@ class Season:
     before: Mapping[str, StageDate] = field(default_factory=dict)
     after: Mapping[str, StageDate] = field(default_factory=dict)
 
-    @property
+    @cached_property
     def frame(self) -> Frame:
         """The tree-year that rules reckon in."""
         return Frame(self.year, self.place.is_southern)
@@ -49,6 +49,14 @@ class Season:
 
 def _plain(dates: tuple[tuple[tuple[str, StageDate], ...], ...]) -> tuple[object, ...]:
     return tuple(tuple((key, stage.on, stage.basis) for key, stage in known) for known in dates)
+
+
+def weakest(bases: Sequence[Basis]) -> Basis:
+    """The weakest of several bases; the usual date where there is none."""
+    for basis in reversed(WEAKEST_LAST):
+        if basis in bases:
+            return basis
+    return "normals"
 
 
 @dataclass(frozen=True)
@@ -66,9 +74,17 @@ class YearDays:
         self._calendar = species.calendar[season.profile]
         self._season = season
         self._seen: dict[tuple[str, int], Day] = {}
+        self._days: dict[tuple[str, int], Day] = {}
 
     def day(self, when: When, away: int = 0) -> Day:
         """The day of an expression, so many seasons from the one meant."""
+        key = (when.text, away)
+        found = self._days.get(key)
+        if found is None:
+            found = self._days[key] = self._reckoned(when, away)
+        return found
+
+    def _reckoned(self, when: When, away: int) -> Day:
         bases: list[Basis] = []
 
         def stage_day(anchor: str, further: int) -> date:
@@ -77,7 +93,7 @@ class YearDays:
             return found.on
 
         on = when.on(self._season.frame.away(away), stage_day)
-        return Day(on, max(bases, key=WEAKEST_LAST.index, default="normals"))
+        return Day(on, weakest(bases))
 
     def whole_year(self, away: int = 0) -> tuple[date, date]:
         """First and last day of a tree-year."""

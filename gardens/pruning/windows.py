@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 
-from gardens.climate.values import Basis
 from gardens.knowledge.rule_schema import Closed, Task
-from gardens.pruning.seasons import WEAKEST_LAST, YearDays
+from gardens.pruning.seasons import YearDays, weakest
 from gardens.pruning.values import Closure, Window
 
 ONE_DAY = timedelta(days=1)
@@ -113,9 +112,12 @@ def _asked(task: Task, days: YearDays, away: int) -> Window | str:
     best_until = days.day(task.best_until, away) if task.best_until else closes
     first = min(max(best_from.on, opens.on), closes.on)
     last = min(max(best_until.on, first), closes.on)
-    bases: list[Basis] = [opens.basis, closes.basis, best_from.basis, best_until.basis]
     return Window(
-        opens=opens.on, best_from=first, best_until=last, closes=closes.on, basis=max(bases, key=WEAKEST_LAST.index)
+        opens=opens.on,
+        best_from=first,
+        best_until=last,
+        closes=closes.on,
+        basis=weakest((opens.basis, closes.basis, best_from.basis, best_until.basis)),
     )
 
 
