@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from gardens.training import Record, TrainingPractice, fold, forecast, next_steps, project
 from gardens.training.state import FORMS, WORK_KINDS
-from tests.gardens.training.trees import done, length, measured, of_form, seen, tree
+from tests.gardens.training.trees import done, length, limb_of, measured, of_form, seen, tree
 
 
 def test_whip_is_planted_then_forming():
@@ -78,7 +78,7 @@ def test_recorded_heading_sets_the_next_tier():
     records = [done(date(2027, 2, 1), "head_back", "leader", value=830)]
     state = fold(tree(), records, date(2027, 2, 2))
     assert state.leader_height_mm == 830
-    assert state.limb("arm:2:left").season == 2027
+    assert limb_of(state, "arm:2:left").season == 2027
 
 
 def test_shoots_pass_from_chosen_to_tied_to_set():
@@ -94,7 +94,7 @@ def test_shoots_pass_from_chosen_to_tied_to_set():
         date(2026, 11, 21): "set",
     }
     for day, status in days.items():
-        assert fold(tree(), records, day).limb("arm:1:right").status == status
+        assert limb_of(fold(tree(), records, day), "arm:1:right").status == status
     ties = {tie.limb: (tie.since, tie.material) for tie in fold(tree(), records, date(2026, 12, 1)).ties}
     assert ties["arm:1:left"] == (date(2026, 11, 20), "stretch tape")
 
@@ -108,9 +108,9 @@ def test_recorded_tie_stays_until_its_removal_is_recorded():
 
 def test_lost_arm_is_wanted_again_when_its_repair_starts():
     lost = seen(date(2027, 6, 1), "lost", "arm:1:left")
-    assert fold(tree(), [lost], date(2027, 12, 1)).limb("arm:1:left").status == "lost"
+    assert limb_of(fold(tree(), [lost], date(2027, 12, 1)), "arm:1:left").status == "lost"
     again = [lost, done(date(2028, 5, 1), "select_shoots", "arm:1:left")]
-    repaired = fold(tree(), again, date(2028, 5, 2)).limb("arm:1:left")
+    repaired = limb_of(fold(tree(), again, date(2028, 5, 2)), "arm:1:left")
     assert (repaired.status, repaired.length_mm) == ("chosen", 0) or repaired.length_mm < 100
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from gardens.training import TrainingPractice, fold, next_steps, steps_for_season
 from gardens.training.state import FORMS, WORK_KINDS, Record, TreeState
 from tests.gardens.training.test_replay import a_record, forms
-from tests.gardens.training.trees import done, kinds, measured, of_form, only, seen, tree
+from tests.gardens.training.trees import done, kinds, limb_of, measured, of_form, only, seen, tree
 
 FIRST_WORDS = {
     "Bend", "Bring", "Cut", "If", "Keep", "Lay", "Leave", "Lower", "Pick", "Pinch", "Plant", "Raise", "Renew", "Rub", "Set",
@@ -60,7 +60,7 @@ def test_done_work_is_not_asked_for_again():
     headed = [done(date(2026, 1, 20), "head_back", "leader", value=450)]
     steps = next_steps(fold(tree(), headed, date(2026, 1, 21)))
     assert "head_back" not in kinds(steps)
-    assert only(steps, "select_shoots", "tier:1")
+    assert only(steps, "select_shoots", "tier:1").season == "spring"
     chosen = [*headed, done(date(2026, 5, 10), "select_shoots", "tier:1"), done(date(2026, 5, 10), "rub_out", "tier:1")]
     assert not kinds(next_steps(fold(tree(), chosen, date(2026, 5, 11)))) & {"select_shoots", "rub_out", "head_back"}
 
@@ -178,7 +178,7 @@ def test_cordon_at_the_top_is_cut_or_lowered():
 
 def test_candelabra_shoots_turn_up_at_their_line():
     facts = of_form("candelabra_palmette")
-    turned = {}
+    turned: dict[str, int] = {}
     for year in range(2026, 2034):
         for step in steps_for_season(fold(facts, [], date(2025, 12, 10)), year):
             if "onto its lath" in step.instruction:
@@ -254,7 +254,7 @@ def test_shortened_fan_arms_keep_the_ribs_they_bear(records: list[Record], on: d
         if step.kind != "shorten_arms" or step.at_mm is None or not step.limb.startswith("arm"):
             continue
         ribs = [limb for limb in state.limbs if limb.parent == step.limb and limb.season and limb.status != "lost"]
-        arm = state.limb(step.limb)
+        arm = limb_of(state, step.limb)
         for rib in ribs:
             along = ((rib.origin_x_mm - arm.origin_x_mm) ** 2 + (rib.origin_y_mm - arm.origin_y_mm) ** 2) ** 0.5
             assert step.at_mm >= along - 2 or arm.length_mm < along, (step, rib.key)

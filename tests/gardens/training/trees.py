@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from gardens.training import Record, Step, TreeFacts, TreeState
+from gardens.training import Limb, Record, Step, TreeFacts, TreeState, spacing_for
 
 PLANTED = date(2025, 12, 10)
 
@@ -73,7 +73,19 @@ def kinds(steps: tuple[Step, ...], season: str | None = None) -> set[str]:
     return {step.kind for step in steps if season in (None, step.season)}
 
 
-def length(state: TreeState, key: str) -> int:
+def limb_of(state: TreeState, key: str) -> Limb:
+    """The limb of this key, which must be there."""
     limb = state.limb(key)
     assert limb is not None, key
-    return limb.length_mm
+    return limb
+
+
+def length(state: TreeState, key: str) -> int:
+    return limb_of(state, key).length_mm
+
+
+def room_for(form: str, vigour: int) -> tuple[int, int]:
+    """The room from tree to tree that a form asks for. [mm]"""
+    room = spacing_for(form, vigour)
+    assert room is not None
+    return room.low_mm, room.high_mm
