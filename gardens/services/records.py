@@ -89,7 +89,8 @@ def _must_stand(record: Record) -> None:
         raise AlreadyDone([Fault("record", "was corrected or withdrawn before", "look at the tree's records again")])
 
 
-def _check(tree: Tree, fact: Fact) -> None:
+def faults_of(tree: Tree, fact: Fact) -> list[Fault]:
+    """What is wrong with a fact about a tree; empty where it can be written down. The tree comes with its site."""
     faults = []
     today = clock.today(tree.site.zone)
     if fact.on > today + timedelta(days=1):
@@ -107,7 +108,11 @@ def _check(tree: Tree, fact: Fact) -> None:
         faults.append(Fault("value", f"{fact.value:g} cannot be", "check the number and its unit"))
     if (fact.kind, fact.what) == ("seen", "stage") and fact.text not in STAGES:
         faults.append(Fault("text", f"{fact.text!r} is not a stage", f"use one of {', '.join(STAGES)}"))
-    if faults:
+    return faults
+
+
+def _check(tree: Tree, fact: Fact) -> None:
+    if faults := faults_of(tree, fact):
         raise BadInput(faults)
 
 

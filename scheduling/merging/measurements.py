@@ -12,9 +12,7 @@ CLOSE_MM = 50.0
 CLOSE_SHARE = 0.10
 
 
-def merge_measurements(
-    measurements: Iterable[Measurement], withdrawn: Collection[str] = ()
-) -> StandingMeasure | None:
+def merge_measurements(measurements: Iterable[Measurement], withdrawn: Collection[str] = ()) -> StandingMeasure | None:
     """The value to reckon with: the mean of values within 5 cm or 10 % of each other, else the latest, flagged.
 
     Where one person measured twice, the later value is a correction and stands alone for that person.

@@ -52,13 +52,11 @@ def answer_task(*, task_id: int, answer: Answer, by: Staff | None, at: datetime 
     task.answered_by = by
     task.full_clean()
     task.save()
+    _write_record(task)
     if task.state == Task.State.DONE:
-        _record(task)
         _settle_need(task, Need.State.DONE)
     elif task.reason == Task.Reason.NOT_NEEDED:
         _settle_need(task, Need.State.WITHDRAWN)
-    elif task.reason == Task.Reason.LOST and task.tree_id and task.limb != "whole":
-        _record_loss(task)
     return task
 
 
@@ -87,12 +85,19 @@ def _settle_need(task: Task, state: str) -> None:
         Need.objects.filter(pk=task.need_id).update(state=state)
 
 
-def _record(task: Task) -> Record:
-    return _write(task, kind=Record.Kind.DONE, what=task.kind, value=_value_done(task), text=task.note)
+def record_of_answer(task: Task) -> Record | None:
+    """The record that the answer of a task leaves on its tree or support, not yet stored; None where it leaves none."""
+    if task.state == Task.State.DONE:
+        return _unsaved(task, kind=Record.Kind.DONE, what=task.kind, value=_value_done(task))
+    if task.reason == Task.Reason.LOST and task.tree_id and task.limb != "whole":
+        return _unsaved(task, kind=Record.Kind.SEEN, what="lost", value=None)
+    return None
 
 
-def _record_loss(task: Task) -> Record:
-    return _write(task, kind=Record.Kind.SEEN, what="lost", value=None, text=task.note)
+def _write_record(task: Task) -> None:
+    record = record_of_answer(task)
+    if record is not None and not Record.objects.filter(uid=record.uid).exists():
+        record.save()
 
 
 def _value_done(task: Task) -> float | None:
@@ -104,26 +109,22 @@ def _value_done(task: Task) -> float | None:
     return float(task.at_mm) if task.at_mm is not None else None
 
 
-def _write(task: Task, *, kind: str, what: str, value: float | None, text: str) -> Record:
+def _unsaved(task: Task, *, kind: str, what: str, value: float | None) -> Record:
     assert task.answered_at is not None  # noqa: S101 - set by the caller
     site = task.work_order.visit.site
     # A task answered, undone and answered again leaves a new record; the moment tells the two apart.
-    uid = uuid.uuid5(ANSWER_NAMES, f"{task.pk}|{what}|{task.answered_at.isoformat()}")
-    record, _ = Record.objects.get_or_create(
-        uid=uid,
-        defaults={
-            "tree_id": task.tree_id,
-            "support_id": None if task.tree_id else task.support_id,
-            "on": clock.today(site.zone, at=task.answered_at),
-            "kind": kind,
-            "what": what,
-            "limb": task.limb,
-            "value": value,
-            "text": text,
-            "made_by_id": task.answered_by_id,
-            "source": Record.Source.TASK,
-            "reference": f"task:{task.pk}",
-            "entered_at": clock.now(),
-        },
+    return Record(
+        uid=uuid.uuid5(ANSWER_NAMES, f"{task.pk}|{what}|{task.answered_at.isoformat()}"),
+        tree_id=task.tree_id,
+        support_id=None if task.tree_id else task.support_id,
+        on=clock.today(site.zone, at=task.answered_at),
+        kind=kind,
+        what=what,
+        limb=task.limb,
+        value=value,
+        text=task.note,
+        made_by_id=task.answered_by_id,
+        source=Record.Source.TASK,
+        reference=f"task:{task.pk}",
+        entered_at=clock.now(),
     )
-    return record
