@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from functools import lru_cache
 from html import escape
 
 Point = tuple[float, float]
@@ -31,6 +32,7 @@ def at(point: Point) -> str:
     return "%.2f %.2f" % point  # noqa: UP031 - a picture has thousands, and this is the quickest way to write one
 
 
+@lru_cache(maxsize=2048)
 def clean(text: str) -> str:
     """Text without characters that XML forbids, escaped for content and attributes."""
     return escape(_NOT_XML.sub("", text), quote=True)
@@ -104,6 +106,11 @@ def _attributes(attributes: dict[str, object]) -> str:
     for name, value in attributes.items():
         if value is None:
             continue
-        text = number(value) if isinstance(value, float) else clean(str(value))
-        parts.append(f' {name.rstrip("_").replace("_", "-")}="{text}"')
+        parts.append(f' {name.rstrip("_").replace("_", "-")}="{_written(name, value)}"')
     return "".join(parts)
+
+
+def _written(name: str, value: object) -> str:
+    if name == "d":  # path data is built from numbers alone
+        return str(value)
+    return number(value) if isinstance(value, float) else clean(str(value))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 from math import cos, hypot, radians, sin
 
@@ -85,7 +86,7 @@ class Foliage:
     ribs: list[str] = field(default_factory=list)
     fruit: list[tuple[Point, float]] = field(default_factory=list)
 
-    @property
+    @cached_property
     def blade(self) -> float:
         """Length of a leaf as drawn [mm]."""
         return leaf_length(self.habit, self.scale, self.options)
@@ -138,7 +139,7 @@ class Foliage:
     def _leafy_shoot(self, piece: Piece) -> None:
         """A one-year shoot with leaves in turn."""
         self.shoots.append(f"M{at(piece.base)}Q{at(piece.bend)} {at(piece.tip)}")
-        self._leaves_along(piece, max(2, round(piece.length / (self.blade * 0.42))))
+        self._leaves_along(piece, max(2, round(piece.length / (self.blade * 0.48))))
         self._fruit_under(piece.on_curve(0.5), piece, 0.4)
 
     def _vine_shoot(self, piece: Piece) -> None:
@@ -151,15 +152,17 @@ class Foliage:
         way = piece.way
         for index in range(count):
             t = 0.2 + 0.76 * index / count
-            turn = (60 if index % 2 else -60) + 30 * (grain(self.key, 700 + piece.index * 9 + index) - 0.5)
-            size = self.blade * (1.0 - 0.35 * t) * (0.85 + 0.3 * grain(self.key, 800 + piece.index * 9 + index))
+            luck = grain(self.key, 700 + piece.index * 9 + index)
+            turn = (60 if index % 2 else -60) + 30 * (luck - 0.5)
+            size = self.blade * (1.0 - 0.35 * t) * (0.85 + 0.3 * (luck * 7 % 1))
             self._leaf(piece.on_curve(t), turned(way, turn), size, is_front=(index + piece.index) % 3 != 0)
         self._leaf(piece.tip, way, self.blade * 0.6, is_front=True)
 
     def _leaf(self, base: Point, way: Point, size: float, *, is_front: bool) -> None:
         """One leaf with its stalk, if it lies on the sheet."""
-        middle = moved(base, way, size * 0.6)
-        if not self.room.grown(-size * 0.62).holds(middle):
+        room, reach = self.room, size * 0.62
+        x, y = base[0] + way[0] * size * 0.6, base[1] + way[1] * size * 0.6
+        if not (room.left + reach <= x <= room.right - reach and room.top + reach <= y <= room.bottom - reach):
             return
         foot = moved(base, way, size * 0.16)
         if self.habit.leaf == "threefold":
@@ -176,7 +179,8 @@ class Foliage:
         x, y = foot
         outline = [*stalk[0], x, y]
         for a, b in curve:
-            outline += (x + a * ux - b * uy, y + a * uy + b * ux)
+            outline.append(x + a * ux - b * uy)
+            outline.append(y + a * uy + b * ux)
         (self.front if is_front else self.back).append(_PATTERNS[shape] % tuple(outline))
         if size > 2.6 and is_front:
             self.ribs.append(f"M{at(foot)}L{at(moved(foot, way, size * 0.7))}")
