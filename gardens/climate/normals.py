@@ -27,6 +27,8 @@ PERSISTENCE = 0.7
 SPREAD_TMIN_K, SPREAD_TMAX_K = 2.6, 3.5
 CORRELATION = 0.54
 LEAST_RANGE_K = 0.5
+MILD_WINTER_C, MIDDLE_LATITUDE_DEG = 6.0, 45.0
+SPREAD_PER_K, SPREAD_PER_DEGREE, GREATEST_SPREAD = 0.05, 0.02, 1.6
 NOISE_SEED = 20_240
 """Fixed, so that the same question always has the same answer."""
 
@@ -95,6 +97,19 @@ def at_height(normals: MonthlyNormals, *, from_m: float, to_m: float) -> Monthly
 def rounded_height_step(step_m: float) -> float:
     """A difference of height in whole steps of 25 m."""
     return round(step_m / HEIGHT_STEP_M) * HEIGHT_STEP_M
+
+
+def weather_spread(normals: MonthlyNormals, latitude_deg: float) -> float:
+    """How much stronger weather varies here than at Seattle, whose noise is the measure: 1 … 1.6.
+
+    Grows as winters get colder and with the distance from the equator. Set on the frost dates of Seattle, Tudela,
+    Remich and Klein-Altendorf, whose minima depart from the usual by 2.5, 2.7, 3.6 and 3.6 K.
+    """
+    coldest = min((low + high) / 2 for low, high in zip(normals.tmin_c, normals.tmax_c, strict=True))
+    spread = (
+        1 + SPREAD_PER_K * (MILD_WINTER_C - coldest) + SPREAD_PER_DEGREE * (abs(latitude_deg) - MIDDLE_LATITUDE_DEG)
+    )
+    return min(GREATEST_SPREAD, max(1.0, spread))
 
 
 @lru_cache(maxsize=8)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -15,7 +16,7 @@ from gardens.climate.arrays import Floats
 from gardens.climate.chill import chill_portions
 from gardens.climate.heat import growing_degree_hours
 from gardens.climate.hourly import hourly_temperatures
-from gardens.climate.normals import LEAST_RANGE_K, PERSISTENCE, daily_normals, weather_noise
+from gardens.climate.normals import LEAST_RANGE_K, PERSISTENCE, daily_normals, weather_noise, weather_spread
 from gardens.climate.readings import fill_short_gaps
 from gardens.climate.seasons import Season
 from gardens.climate.values import DailyWeather, MonthlyNormals
@@ -55,8 +56,8 @@ class SeasonWeather:
         return (on - self.first).days
 
     def day(self, index: float) -> date:
-        """The date of a day number, rounded to the nearest."""
-        return self.first + timedelta(days=round(index))
+        """The date of a day number, rounded to the nearest; halves go up, so that whole steps stay whole."""
+        return self.first + timedelta(days=math.floor(index + 0.5))
 
     @property
     def tmean_c(self) -> Floats:
@@ -164,7 +165,7 @@ def _season_weather(
     if is_known.all():
         filled_min, filled_max = tmin[None, :], tmax[None, :]
     else:
-        filled_min, filled_max = _with_possible_years(tmin, tmax, normals, first)
+        filled_min, filled_max = _with_possible_years(tmin, tmax, normals, first, weather_spread(normals, latitude_deg))
     return SeasonWeather(
         season=season,
         latitude_deg=latitude_deg,
@@ -223,11 +224,13 @@ def measured(weather: Sequence[DailyWeather], first: date, days: int) -> tuple[F
     return fill_short_gaps(tmin), fill_short_gaps(tmax)
 
 
-def _with_possible_years(tmin: Floats, tmax: Floats, normals: MonthlyNormals, first: date) -> tuple[Floats, Floats]:
+def _with_possible_years(
+    tmin: Floats, tmax: Floats, normals: MonthlyNormals, first: date, spread: float
+) -> tuple[Floats, Floats]:
     """The unknown days filled with normals and noise. After a measured day its departure fades into the noise."""
     days = tmin.size
     usual_min, usual_max = daily_normals(normals, first, days)
-    noise = weather_noise(days)
+    noise = spread * weather_noise(days)
     lasting = np.zeros((2, days))
     drift = np.zeros(days)
     last = -1

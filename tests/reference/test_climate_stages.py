@@ -14,8 +14,17 @@ import numpy as np
 import pytest
 
 from gardens.climate import Place, normals_from_weather, phenology_of, stage_dates
+from gardens.climate.frost import day_numbers
 from gardens.climate.phenology import OverlapBloom
-from tests.gardens.climate.records import SEATTLE, seattle, seattle_normals, shared_days, shared_json, shared_rows
+from tests.gardens.climate.records import (
+    SEATTLE,
+    readings_of,
+    seattle,
+    seattle_normals,
+    shared_days,
+    shared_json,
+    shared_rows,
+)
 
 KLEIN_ALTENDORF = Place(latitude_deg=50.61, longitude_deg=6.99, elevation_m=160)
 TUDELA = Place(latitude_deg=42.13132, longitude_deg=-1.6, elevation_m=314)
@@ -209,3 +218,22 @@ def test_normals_alone_come_near_the_real_years():
         assert found.basis == "normals"
         assert abs(found.on.timetuple().tm_yday - mean) <= 7, species
         assert found.latest - found.earliest >= timedelta(days=24)
+
+
+@pytest.mark.parametrize(
+    ("file", "place"),
+    [
+        ("klein_altendorf_1989_2000.csv", KLEIN_ALTENDORF),
+        ("remich_1980_1989.csv", REMICH),
+        ("tudela_2000_2005.csv", TUDELA),
+        ("", SEATTLE),
+    ],
+)
+def test_usual_frosts_come_near_the_real_ones(file, place):
+    """From the site's own monthly means alone: middle of the last and first frosts within twelve days."""
+    days = shared_days(file) if file else seattle().days
+    readings = readings_of(*days)
+    stages = stage_dates(place, phenology_of("apple_spur"), 2025, normals=normals_from_weather(days))
+    for stage, is_spring in (("last_frost", True), ("first_frost", False)):
+        seen = day_numbers(readings, is_southern=False, is_spring=is_spring)
+        assert abs(stages[stage].on.timetuple().tm_yday - float(np.median(seen))) <= 12

@@ -28,7 +28,7 @@ from gardens.climate import (
     stage_dates,
 )
 from gardens.climate.estimate import known_places
-from gardens.climate.normals import weather_noise
+from gardens.climate.normals import weather_noise, weather_spread
 from tests.gardens.climate.records import LONDON, SEATTLE, seattle, seattle_normals, there
 
 months = st.lists(st.floats(-25, 30), min_size=12, max_size=12)
@@ -59,6 +59,15 @@ def test_noise_is_the_same_every_time_and_balanced():
     assert noise[1].std() == pytest.approx(3.5, rel=0.1)
     lagged = np.corrcoef(noise[0, :, :-1].ravel(), noise[0, :, 1:].ravel())[0, 1]
     assert lagged == pytest.approx(0.7, abs=0.05)
+
+
+def test_weather_varies_more_where_winters_are_cold():
+    minnesota = estimated_normals(Place(latitude_deg=45.0, longitude_deg=-93.2))
+    california = estimated_normals(Place(latitude_deg=38.6, longitude_deg=-121.5))
+    assert weather_spread(minnesota, 45.0) == 1.6
+    assert weather_spread(california, 38.6) == 1.0
+    assert weather_spread(seattle_normals(), 47.45) == pytest.approx(1.08, abs=0.03)
+    assert weather_spread(seattle_normals(), -47.45) == weather_spread(seattle_normals(), 47.45)
 
 
 def test_a_hundred_metres_cost_two_thirds_of_a_degree():
