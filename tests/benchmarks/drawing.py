@@ -1,8 +1,7 @@
 """How long one drawing takes: `python -m tests.benchmarks.drawing [--rounds N]` prints one JSON line.
 
 The bound is 20 ms for one drawing of a tree; measured on full trees with marks and fruit, dormant and in leaf.
-`yardstick_us` is the time of `sum(range(1000))`: about 13 µs on a machine of 2020 that does nothing else, more where
-neighbours work; compare runs by it.
+`yardstick_us` is the time of `sum(range(1000))` in the same minute: machines and busy hours are compared by it.
 """
 
 from __future__ import annotations
@@ -54,7 +53,7 @@ def main() -> None:
     ms, size = timed(lambda: draw_strip([tree("fan", age) for age in AGES]), rounds)
     result["strip of three"] = {"ms": round(ms, 2), "kb": round(size / 1024, 1)}
     worst = max(value["ms"] for name, value in result.items() if name.split()[0] in TREES)
-    yardstick = min(timeit.repeat("sum(range(1000))", number=500, repeat=9)) / 500 * 1e6
+    yardstick = min(timeit.repeat("sum(range(1000))", timer=process_time, number=500, repeat=9)) / 500 * 1e6
     print(
         json.dumps(
             {
