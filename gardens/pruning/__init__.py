@@ -12,6 +12,7 @@ No framework, no clock, no database: dates are arguments, values are frozen.
 from gardens.pruning.advice import Advice, AdviceRequest, advise, faults_of_request, usual_facts
 from gardens.pruning.advice_report import advice_as_dict, advice_as_text
 from gardens.pruning.book import SpeciesYear, Traits, YearBook
+from gardens.pruning.changes import Moved, NeedChanges, compare_needs
 from gardens.pruning.crop import (
     CropLimit,
     chill_need,
@@ -23,9 +24,10 @@ from gardens.pruning.crop import (
     trunk_section_cm2,
 )
 from gardens.pruning.gates import Situation, shut_gate
+from gardens.pruning.lifetime import season_of_tree
 from gardens.pruning.marks import site_marks
 from gardens.pruning.minutes import Size, minutes_for, standard_for
-from gardens.pruning.needs import Blocked, SeasonWork, needs_for_season, season_of_tree, work_of_season
+from gardens.pruning.needs import Blocked, SeasonWork, needs_for_season, work_of_season
 from gardens.pruning.renewal import Renewal, renew_after_picking, renew_canes, thin_spur_systems
 from gardens.pruning.seasons import Season
 from gardens.pruning.side_wood import SideShoot, SideWood, side_wood
@@ -41,7 +43,9 @@ __all__ = [
     "BudLoad",
     "Closure",
     "CropLimit",
+    "Moved",
     "Need",
+    "NeedChanges",
     "Renewal",
     "Season",
     "SeasonWork",
@@ -61,6 +65,7 @@ __all__ = [
     "balanced_buds",
     "chill_need",
     "chosen_spacing_cm",
+    "compare_needs",
     "crop_limit",
     "crop_outlook",
     "extra_for_dead_buds",

@@ -27,7 +27,7 @@ from gardens.knowledge.words import PROFILES
 from gardens.pruning.book import SpeciesYear, Traits, YearBook
 from gardens.pruning.gates import Situation
 from gardens.pruning.marks import WET_MM_PER_WEEK, site_marks
-from gardens.pruning.needs import Blocked, season_of_tree, work_of_season
+from gardens.pruning.needs import Blocked, work_of_season
 from gardens.pruning.seasons import Season
 from gardens.pruning.side_wood import side_wood
 from gardens.pruning.values import Need, Verdict, Warning
@@ -213,8 +213,7 @@ class _Asked:
         on = self._request.on
         here = self._species_year(self._year)
         due, blocked = self._due(here)
-        age = season_of_tree(self._state.facts.planted_on, self._year, is_southern=self._request.place.is_southern)
-        verdicts = verdicts_on(on, here, self._situation(), age=age)
+        verdicts = verdicts_on(on, here, self._situation(), self._state)
         near = [need for need in due if need.window.opens <= on + NEAR]
         warnings = (
             *((Warning(text=note[:1].upper() + note[1:] + ".", source="house default"),) if note else ()),

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import calendar
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import timedelta
 from functools import lru_cache
 
 from gardens.climate.seasons import season_year
-from gardens.knowledge.rule_schema import Task, Watch
-from gardens.knowledge.when import month_day
+from gardens.knowledge.rule_schema import Task
 from gardens.pruning.book import SpeciesYear
+from gardens.pruning.inspections import watch_window
+from gardens.pruning.lifetime import season_of_tree
 from gardens.pruning.minutes import Size, minutes_for, standard_for
 from gardens.pruning.refine import asks_for_spurs, refined
 from gardens.pruning.side_wood import SideWood
@@ -97,12 +97,6 @@ def work_of_season(
         sorted(needs, key=lambda need: (need.window.opens, need.window.closes, need.kind, need.limb)), state
     )
     return SeasonWork(needs=tuple(left), blocked=blocked)
-
-
-def season_of_tree(planted_on: date, year: int, *, is_southern: bool) -> int:
-    """Which season of its life a tree is in, the first after planting being 1; 0 or less before it."""
-    first = season_year(planted_on, is_southern=is_southern)
-    return year - first + 1
 
 
 class _Maker:
@@ -243,7 +237,7 @@ class _Maker:
 
     def from_watches(self) -> Iterator[Need]:
         for watch in self._year.watches:
-            window = _watch_window(watch, self._year)
+            window = watch_window(watch, self._year)
             if window is None:
                 continue
             yield Need(
@@ -294,21 +288,6 @@ def _is_in(window: Window | None, part: str, year: SpeciesYear) -> bool:
     month = (window.best_from.month + (6 if year.season.place.is_southern else 0) - 1) % 12 + 1
     first, last = PARTS_OF_YEAR[part]
     return first <= month <= last if first <= last else month >= first or month <= last
-
-
-def _watch_window(watch: Watch, year: SpeciesYear) -> Window | None:
-    if watch.opens is not None and watch.closes is not None:
-        opens, closes = year.days.day(watch.opens), year.days.day(watch.closes)
-        if opens.on > closes.on:
-            return None
-        return Window(opens=opens.on, best_from=opens.on, best_until=closes.on, closes=closes.on, basis=opens.basis)
-    frame = year.season.frame
-    first, last = watch.months[0], watch.months[-1]
-    opens_on = month_day(frame, first, 1)
-    closes_on = month_day(frame, last, calendar.monthrange(2001, last)[1])
-    if closes_on < opens_on:  # over the end of the tree-year, such as October and November
-        closes_on = month_day(frame.away(1), last, calendar.monthrange(2001, last)[1])
-    return Window(opens=opens_on, best_from=opens_on, best_until=closes_on, closes=closes_on, basis="normals")
 
 
 def not_yet_done(needs: Sequence[Need], state: TreeState) -> list[Need]:

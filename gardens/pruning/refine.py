@@ -9,6 +9,8 @@ from gardens.knowledge.fact_schema import BudRule
 from gardens.knowledge.rule_schema import Task
 from gardens.knowledge.schema import Species
 from gardens.pruning.book import SpeciesYear
+from gardens.pruning.crop import crop_limit, fruits_along
+from gardens.pruning.minutes import BEARING_LIMBS
 from gardens.pruning.renewal import Renewal, renew_after_picking, renew_canes, thin_spur_systems
 from gardens.pruning.side_wood import SideWood
 from gardens.pruning.values import Need
@@ -33,6 +35,8 @@ def refined(need: Need, task: Task, state: TreeState, wood: SideWood, year: Spec
         return _by_parent(need, renew_canes(wood, species, year.season.year))
     if task.kind == "thin_spurs":
         return _by_parent(need, thin_spur_systems(state, wood, species))
+    if task.kind == "thin_fruit" and "spacing_cm" in task.numbers:
+        return (_with_fruit_count(need, task.numbers["spacing_cm"], state, species),)
     if task.kind == "winter_prune" and species.facts.bud_rule and task.standard != "regrowth":
         return (_with_buds(need, state, wood, year),)
     return (need,)
@@ -102,6 +106,17 @@ def _with_buds(need: Need, state: TreeState, wood: SideWood, year: SpeciesYear) 
     return replace(
         need, instruction=f"{line}\n{need.instruction}", source="; ".join(dict.fromkeys([need.source, load.source]))
     )
+
+
+def _with_fruit_count(need: Need, spacing_cm: float, state: TreeState, species: Species) -> Need:
+    """The thinning with the number of fruits the arms hold, and the most the trunk carries where it was measured."""
+    arms_cm = sum(limb.length_mm for limb in state.limbs if limb.kind in BEARING_LIMBS and limb.status != "lost") / 10
+    if arms_cm < 100:
+        return need
+    line = f"Leave about {fruits_along(arms_cm, spacing_cm)} fruits on {arms_cm / 100:.1f} m of arms"
+    limit = crop_limit(species, state.girth_mm) if state.girth_mm else None
+    line += f", no more than {limit.most} by the girth of the trunk." if limit is not None else "."
+    return replace(need, instruction=f"{need.instruction}\n{line}")
 
 
 def _spur_line(buds: int, state: TreeState, species: Species) -> str:

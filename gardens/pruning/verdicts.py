@@ -8,8 +8,10 @@ from gardens.knowledge.rule_schema import Task
 from gardens.knowledge.words import HARD_CUTS
 from gardens.pruning.book import SpeciesYear
 from gardens.pruning.gates import QUIET, Shut, Situation, shut_gate
+from gardens.pruning.lifetime import season_of_tree
 from gardens.pruning.values import Verdict
 from gardens.pruning.windows import DatedClosure, DatedTask
+from gardens.training.state import TreeState
 
 DISTURBING = frozenset(
     {*HARD_CUTS, "clean_out", "replace_tree", "select_shoots", "rub_out", "pinch", "tie_in", "lower_arms"}
@@ -18,7 +20,7 @@ DISTURBING = frozenset(
 
 
 def verdicts_on(
-    on: date, year: SpeciesYear, situation: Situation = QUIET, *, age: int | None = None
+    on: date, year: SpeciesYear, situation: Situation = QUIET, state: TreeState | None = None
 ) -> tuple[Verdict, ...]:
     """One verdict for every kind of work that makes sense for the species, in the order of its rules.
 
@@ -26,13 +28,13 @@ def verdicts_on(
         on: the day; it should lie in the season of ``year`` or next to it.
         year: the species' year at the site.
         situation: weather, nests and diseases of the day, where known.
-        age: the season of the tree's life (`season_of_tree`); work it has outgrown is left out of the reasons.
+        state: the tree as it stands; work for other ages and stages is then left out where there is any for its own.
     """
-    return tuple(verdict_on(kind, on, year, situation, age=age) for kind in year.species.kinds)
+    return tuple(verdict_on(kind, on, year, situation, state) for kind in year.species.kinds)
 
 
 def verdict_on(
-    kind: str, on: date, year: SpeciesYear, situation: Situation = QUIET, *, age: int | None = None
+    kind: str, on: date, year: SpeciesYear, situation: Situation = QUIET, state: TreeState | None = None
 ) -> Verdict:
     """Whether one kind of work may be done on a day. The first reason that stops it is given."""
     if situation.has_nest and kind in DISTURBING:
@@ -40,7 +42,9 @@ def verdict_on(
         return _no(
             kind, Shut("NEST", f"{code.why} Stop, and come back after fledging.", year.knowledge.cite(code.source))
         )
-    dated = [found for _, found in year.around() if found.task.kind == kind and not _is_outgrown(found.task, age)]
+    dated = [found for _, found in year.around() if found.task.kind == kind]
+    if state is not None:
+        dated = [found for found in dated if suits_tree(found.task, state, year)] or dated
     open_now = [found for found in dated if found.is_open(on)]
     if not open_now:
         return _no(kind, _why_closed(kind, on, year, dated))
@@ -52,8 +56,11 @@ def verdict_on(
     return _no(kind, shut or Shut("WAIT", "", ""))
 
 
-def _is_outgrown(task: Task, age: int | None) -> bool:
-    return age is not None and task.until_year is not None and age > task.until_year
+def suits_tree(task: Task, state: TreeState, year: SpeciesYear) -> bool:
+    """Whether a task is for trees of this stage and age."""
+    age = season_of_tree(state.facts.planted_on, year.season.year, is_southern=year.season.place.is_southern)
+    is_of_age = task.from_year <= age and (task.until_year is None or age <= task.until_year)
+    return is_of_age and (not task.stages or state.stage in task.stages)
 
 
 def _gates(task: Task, situation: Situation) -> tuple[str, ...]:

@@ -169,6 +169,13 @@ def test_southern_tree_is_due_its_winter_cut_in_june_to_september():
     assert (cut.window.opens, cut.window.closes.month) == (date(2026, 6, 3), 9)
 
 
+def test_thinning_says_how_many_fruits_the_arms_hold():
+    # RHS text on thinning, 10 to 15 cm: 12 m of arms at 12.5 cm hold 96; NIAB: at most 9 per cm² of trunk.
+    need = by_rule(needs_for_season(tree(girth_mm=200), year_of()), "apple/thin_fruit")[0]
+
+    assert "Leave about 96 fruits on 12.0 m of arms, no more than 286 by the girth" in need.instruction
+
+
 def test_minutes_follow_the_standard_and_the_size():
     # Labour priors: winter 6 + 2 min a metre; 12 m of arm within reach → 30 min.
     state = tree()

@@ -9,7 +9,7 @@ import pytest
 from gardens.knowledge import load_knowledge
 from gardens.knowledge.words import PROFILES
 from gardens.pruning import Situation, verdict_on, verdicts_on
-from tests.gardens.pruning.trees import NORTH, SOUTH, year_of
+from tests.gardens.pruning.trees import NORTH, SOUTH, tree, year_of
 
 SPECIES = load_knowledge().species
 
@@ -116,6 +116,15 @@ def test_six_dry_weeks_are_asked_of_apricot_in_dry_summers():
 
 def test_outgrown_work_gives_no_reason_to_wait():
     year = year_of("apple_spur")
+    old, young = tree(), tree(stage="forming", planted=date(2025, 1, 15))
 
-    assert "blossom" not in verdict_on("thin_fruit", date(2026, 3, 1), year, age=8).why
-    assert "first three springs" in verdict_on("thin_fruit", date(2026, 3, 1), year, age=2).why
+    assert "blossom" not in verdict_on("thin_fruit", date(2026, 3, 1), year, state=old).why
+    assert "first three springs" in verdict_on("thin_fruit", date(2026, 3, 1), year, state=young).why
+
+
+def test_renovation_season_is_not_offered_to_a_kept_peach():
+    year = year_of("peach", "fan")
+    april = date(2026, 4, 15)
+
+    assert not verdict_on("renew_wood", april, year, state=tree("peach", "fan")).is_allowed
+    assert verdict_on("renew_wood", april, year, state=tree("peach", "fan", stage="renovating")).is_allowed
