@@ -26,8 +26,8 @@ Kept = TypeVar("Kept")
 HEAT_UNTIL_DAY = 350
 """Heat is followed for so many days from the start of the chill season, beyond any bloom."""
 
-CHILL_UNTIL_DAY = 300
-"""The end of June (December): later hours fix hardly any chill and no bud waits for it."""
+CHILL_UNTIL_DAY = 280
+"""Early June (December): later hours fix hardly any chill and no bud waits for it."""
 
 KEPT_SEASONS = 160
 """Climates kept at once; each takes about half a megabyte."""
@@ -95,11 +95,12 @@ class SeasonWeather:
         is_ice[:, : self.index(self.season.chill_from)] = 0.0
         return is_ice.cumsum(axis=1)
 
-    def chill_sum_from(self, start: date) -> Floats:
-        """Chill portions since ``start``, at the end of each day; zero before."""
+    def chill_sum_between(self, start: date, end: date) -> Floats:
+        """Chill portions from ``start`` to ``end``, at the end of each day; zero before, constant after."""
         begin = self.index(start)
-        end = self.index(self.season.chill_from) + CHILL_UNTIL_DAY
-        return self.remembered(("chill", start), lambda: self._chill(self._hourly_c(begin, end), begin))
+        return self.remembered(
+            ("chill", start, end), lambda: self._chill(self._hourly_c(begin, self.index(end) + 1), begin)
+        )
 
     def degree_hours(self, base_c: float) -> Floats:
         """Linear degree hours over a base, of each day of the heat season and the winter before it (not summed)."""
