@@ -26,6 +26,7 @@ def test_girth_of_twenty_centimetres_carries_159_to_223_apples():
     # NIAB, thinning to specific numbers: target 5 to 7 fruits per cm² of trunk section (M.9).
     limit = crop_limit(SPECIES["apple_spur"], 200)
 
+    assert limit is not None
     assert trunk_section_cm2(200) == pytest.approx(31.83, abs=0.01)
     assert (limit.low, limit.high) == (159, 223)
 
@@ -40,7 +41,7 @@ def test_seven_apples_per_square_centimetre_are_180_on_eighteen_centimetres():
 
 def test_two_metres_of_arm_hold_sixteen_dessert_apples():
     # RHS text on thinning: dessert apples 10 to 15 cm apart; 200 / 12.5 = 16.
-    low, high = chosen_spacing_cm(SPECIES["apple_spur"])
+    low, high = chosen_spacing_cm(SPECIES["apple_spur"]) or (0, 0)
 
     assert fruits_along(200, (low + high) / 2) == 16
 
@@ -61,9 +62,9 @@ def test_chosen_spacing_is_that_of_the_thinning_table(species, spacing):
 
 
 def test_rainier_cherry_wants_45_chill_portions():
+    # A site that reaches 42 falls short of it.
     # K. Pope, University of California, crop chill portions requirements.
     assert chill_need(SPECIES["cherry_sweet"], "Rainier") == 45
-    assert chill_need(SPECIES["cherry_sweet"], "Rainier") > 42
 
 
 def test_fantasia_nectarine_is_content_with_48_chill_portions():
@@ -115,7 +116,10 @@ def test_dead_buds_are_made_good_as_purdue_prints(dead, extra):
     [("apple_spur", 2), ("quince", 3), ("apricot", 2), ("cherry_sweet", 5), ("cherry_sour", 3), ("peach", 3)],
 )
 def test_first_crop_comes_in_the_printed_year(species, first_year):
-    assert SPECIES[species].facts.bearing.first_crop_year[0] == first_year
+    bearing = SPECIES[species].facts.bearing
+
+    assert bearing is not None
+    assert bearing.first_crop_year[0] == first_year
 
 
 @pytest.mark.parametrize(

@@ -86,11 +86,17 @@ def test_southern_windows_are_the_northern_half_a_year_later(species):
                     assert 176 <= gap <= 189, (one.task.id, edge, gap)
 
 
+def best_of(dated, task_id) -> Window:
+    """The window a need would take."""
+    best = next(one.best for one in dated if one.task.id == task_id)
+    assert best is not None
+    return best
+
+
 def test_seen_stage_moves_the_window_and_marks_its_basis():
     usual = year_of("apple_spur").dated()
     early = year_of("apple_spur", full_bloom=date(2026, 4, 23)).dated()
-    cut = {dated.task.id: dated.best for dated in usual}["summer_prune"]
-    moved = {dated.task.id: dated.best for dated in early}["summer_prune"]
+    cut, moved = best_of(usual, "summer_prune"), best_of(early, "summer_prune")
 
     assert (cut.opens - moved.opens).days == 9
     assert (cut.basis, moved.basis) == ("normals", "weather")
@@ -98,7 +104,7 @@ def test_seen_stage_moves_the_window_and_marks_its_basis():
 
 def test_seen_terminal_bud_gives_an_observed_window():
     seen = year_of("apple_spur", terminal_bud=date(2026, 8, 10), shoot_ripe=date(2026, 8, 6)).dated()
-    cut = {dated.task.id: dated.best for dated in seen}["summer_prune"]
+    cut = best_of(seen, "summer_prune")
 
     assert (cut.opens, cut.basis) == (date(2026, 8, 10), "observed")
 
@@ -113,11 +119,9 @@ def test_window_that_closes_before_it_opens_says_so():
 
 def test_leaf_fall_that_ends_the_season_belongs_to_the_next_winter():
     winter = year_of("apple_spur", leaf_fall=date(2025, 11, 5), next_leaf_fall=date(2026, 12, 1))
-    this = next(dated for dated in winter.dated() if dated.task.id == "winter_prune")
-    following = next(dated for dated in winter.dated(1) if dated.task.id == "winter_prune")
 
-    assert this.best.opens == date(2025, 11, 19)
-    assert following.best.opens == date(2026, 12, 15)
+    assert best_of(winter.dated(), "winter_prune").opens == date(2025, 11, 19)
+    assert best_of(winter.dated(1), "winter_prune").opens == date(2026, 12, 15)
 
 
 def test_alike_sites_share_one_reckoned_year():
