@@ -14,7 +14,8 @@ from gardens.training.draws import DRAWS, HORIZON, MOST_LIMBS, Floats, limb_draw
 from gardens.training.effort import YearOfWork
 from gardens.training.growing import FOOT_ANGLE_DEG
 from gardens.training.growth import ARMS, LEADER, Prior
-from gardens.training.walk import ONE_BUD_MM, TIP_SHARE, TWO_BUDS_MM, WEAK_BELOW, Walk
+from gardens.training.leader_work import ONE_BUD_MM, TWO_BUDS_MM
+from gardens.training.walk import TIP_SHARE, WEAK_BELOW, Walk
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]

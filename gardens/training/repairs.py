@@ -79,7 +79,6 @@ def _wake_a_bud(view: SeasonView, limb: Growing, name: str) -> Iterator[Step]:
         limb.key,
         f"If no shoot stands there, cut out a strip of bark {NOTCH_WIDTH_MM} mm wide, a third of the way round, above the bud "
         f"for {name}, two to four weeks before full bloom.",
-        at=at(limb.place.along_mm),
     )
     if view.leader_goes_on and view.before_growth and limb.place.bearer == "leader":
         yield from view.step(

@@ -265,6 +265,8 @@ def _shoots_of(walk: Walk, name: str) -> list[Growing]:
 def _tied(walk: Walk, record: Record) -> None:
     material = record.text.strip() or UNRECORDED_MATERIAL
     for limb in walk.named(record.limb):
+        if record.limb == limb.key:
+            _revive(limb)
         walk.put_tie(limb.key, material)
         if limb is walk.leader or limb.status == "lost":
             continue

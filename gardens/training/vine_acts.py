@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gardens.training import frame_acts, site_acts
+from gardens.training.leader_work import TWO_BUDS_MM
 from gardens.training.season_view import SeasonView, at
 from gardens.training.state import Step
-from gardens.training.walk import TWO_BUDS_MM
 
 
 def vine_year(view: SeasonView) -> Iterator[Step]:

@@ -109,6 +109,8 @@ def test_recorded_tie_stays_until_its_removal_is_recorded():
 def test_lost_arm_is_wanted_again_when_its_repair_starts():
     lost = seen(date(2027, 6, 1), "lost", "arm:1:left")
     assert limb_of(fold(tree(), [lost], date(2027, 12, 1)), "arm:1:left").status == "lost"
+    spare = [lost, done(date(2028, 5, 1), "tie_in", "arm:1:left")]
+    assert fold(tree(), spare, date(2028, 5, 2)).limb("arm:1:left").status == "tied"  # type: ignore[union-attr]
     again = [lost, done(date(2028, 5, 1), "select_shoots", "arm:1:left")]
     repaired = limb_of(fold(tree(), again, date(2028, 5, 2)), "arm:1:left")
     assert (repaired.status, repaired.length_mm) == ("chosen", 0) or repaired.length_mm < 100
@@ -227,6 +229,7 @@ a_record = (
 forms = st.sampled_from(FORMS)
 
 
+@settings(deadline=None, max_examples=50)
 @given(
     forms, st.lists(a_record, max_size=12), days, st.sampled_from(("whip", "feathered", "ready_trained", "neglected"))
 )
