@@ -2,11 +2,14 @@
 
 from django.urls import path
 
-from gardens.views import sites, trees
+from gardens.views import sites, supports, trees
 
 urlpatterns = [
     path("sites/", sites.site_list, name="sites"),
     path("sites/<int:site_id>/", sites.site, name="site"),
+    path("supports/<int:support_id>/", supports.support, name="support"),
+    path("supports/<int:support_id>/build/", supports.build, name="support-build"),
+    path("supports/<int:support_id>/slack/", supports.slack, name="support-slack"),
     path("trees/", trees.tree_list, name="trees"),
     path("trees/<int:tree_id>/", trees.tree, name="tree"),
     path("trees/<int:tree_id>/record/", trees.record, name="tree-record"),

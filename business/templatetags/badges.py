@@ -52,7 +52,7 @@ BADGES: dict[str, dict[str, Badge]] = {
         "past": Badge("Missed", "cross", "brick", "Missed: next chance {}"),
     },
     "basis": {
-        "observation": Badge("Seen here", "eye", "stone", "Seen here {}"),
+        "observed": Badge("Seen here", "eye", "stone", "Seen here {}"),
         "weather": Badge("From this year's weather", "cloud"),
         "normals": Badge("Usual date", "calendar"),
     },
@@ -90,6 +90,12 @@ BADGES: dict[str, dict[str, Badge]] = {
         "accepted": Badge("Accepted", "tick", "soot"),
         "dropped": Badge("Dropped", "cross"),
         "undone": Badge("Taken back", "back"),
+    },
+    "support": {
+        "fine": Badge("Fine", "tick", "soot"),
+        "near_its_limit": Badge("Near its limit", "mind", "straw"),
+        "not_enough": Badge("Not enough", "cross", "brick"),
+        "not_proved": Badge("Not proved", "question", "straw"),
     },
     "part": {
         "holds": Badge("Holds", "tick", "soot"),

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any, Concatenate, ParamSpec, Protocol
+from typing import Any, Protocol
 
 from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpRequest, HttpResponseBase
 
-Parameters = ParamSpec("Parameters")
-View = Callable[Concatenate[HttpRequest, Parameters], HttpResponseBase]
+View = Callable[..., HttpResponseBase]
 
 
 class Person(Protocol):
@@ -20,12 +19,12 @@ class Person(Protocol):
     is_field: bool
 
 
-def door(allowed: Callable[[Any], bool]) -> Callable[[View[Parameters]], View[Parameters]]:
+def door(allowed: Callable[[Any], bool]) -> Callable[[View], View]:
     """A decorator that lets people in for whom ``allowed`` is true, after they signed in."""
 
-    def decorate(view: View[Parameters]) -> View[Parameters]:
+    def decorate(view: View) -> View:
         @wraps(view)
-        def opened(request: HttpRequest, *args: Parameters.args, **kwargs: Parameters.kwargs) -> HttpResponseBase:
+        def opened(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
             if not allowed(request.user):
                 raise Http404("no such page")
             return view(request, *args, **kwargs)

@@ -27,6 +27,12 @@ class Support(models.Model):
     )
     gap_mm = models.PositiveIntegerField(default=150, help_text="From the wall or fence to the trunks and wires.")
     post_spacing_mm = models.PositiveIntegerField(null=True, blank=True)
+    built_on = models.DateField(null=True, blank=True)
+    build = models.JSONField(
+        default=dict,
+        blank=True,
+        help_text="Wire, fixings, posts, ground and wind as the supports core reads them; what is left out is assumed.",
+    )
     walk_order = models.PositiveSmallIntegerField(default=0, help_text="The order one walks past the supports.")
     note = models.TextField(blank=True)
 

@@ -7,7 +7,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.db.models import Count, Q, QuerySet
 
 from business.models import Staff
-from gardens.models import Record, Site, Tree
+from gardens.models import Record, Site, Support, Tree
 from gardens.queries.trees import trees_with_records
 
 Anyone = AbstractBaseUser | AnonymousUser
@@ -20,6 +20,12 @@ def works_here(user: Anyone) -> bool:
 
 def sites_open_to(user: Anyone) -> QuerySet[Site]:
     return Site.objects.select_related("client", "station") if works_here(user) else Site.objects.none()
+
+
+def supports_open_to(user: Anyone) -> QuerySet[Support]:
+    if not works_here(user):
+        return Support.objects.none()
+    return Support.objects.select_related("site__client").prefetch_related("wires")
 
 
 def trees_open_to(user: Anyone) -> QuerySet[Tree]:

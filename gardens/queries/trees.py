@@ -23,6 +23,10 @@ def trees_on_site(site_id: int) -> QuerySet[Tree]:
     return trees_with_records().filter(site_id=site_id, removed_on=None)
 
 
+def trees_on_support(support_id: int) -> QuerySet[Tree]:
+    return trees_with_records().filter(support_id=support_id, removed_on=None).order_by("position_mm")
+
+
 def sites_with_trees() -> QuerySet[Site]:
     """Sites that are looked after, each with its living trees and their records."""
     living = trees_with_records().filter(removed_on=None, is_planned=False)

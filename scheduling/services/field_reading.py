@@ -124,11 +124,13 @@ class _Reader:
 def read_act(raw: Any) -> SaidAct | Unreadable:
     """Read one act; whatever is wrong with it is told with what would be right."""
     body = raw if isinstance(raw, dict) else {}
-    digest = hashlib.sha256(json.dumps(raw, sort_keys=True).encode()).hexdigest()
+    written = json.dumps(raw, sort_keys=True)
+    digest = hashlib.sha256(written.encode()).hexdigest()
     reader = _Reader(body)
     uid, seq = reader.name("id"), reader.whole("seq")
-    if len(json.dumps(raw)) > LONGEST_BODY:
-        reader.wrong("act", "is longer than 64 kB", "shorten its note")
+    is_keepable = len(written) <= LONGEST_BODY and "\\u0000" not in written
+    if not is_keepable:
+        reader.wrong("act", "is longer than 64 kB or holds a letter that is none", "write its note again, shorter")
     if body.get("schema") not in SCHEMAS:
         reader.wrong("schema", f"{body.get('schema')!r} is not known", f"one of {SCHEMAS}")
     kind = body.get("kind")
@@ -146,7 +148,7 @@ def read_act(raw: Any) -> SaidAct | Unreadable:
     }
     _check_value(reader, str(kind), value)
     if reader.faults or uid is None or seq is None or person is None or visit is None or at is None:
-        kept = body if len(json.dumps(raw)) <= LONGEST_BODY else {"id": str(uid), "kind": str(kind)[:20]}
+        kept = body if is_keepable else {"id": str(uid)}
         return Unreadable(uid=uid, seq=seq or 0, faults=tuple(reader.faults), body=kept, digest=digest)
     return SaidAct(
         uid=uid,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 from gardens.knowledge import load_knowledge
 from gardens.knowledge.words import FORMS, PROFILES
 from gardens.pruning import Closure, Window
-from gardens.pruning.windows import DatedClosure, open_pieces, passes
+from gardens.pruning.windows import DatedClosure, DatedTask, open_pieces, passes
 from tests.gardens.pruning.trees import NORTH, SOUTH, season, year_of
 
 SPECIES = load_knowledge().species
@@ -86,7 +87,7 @@ def test_southern_windows_are_the_northern_half_a_year_later(species):
                     assert 176 <= gap <= 189, (one.task.id, edge, gap)
 
 
-def best_of(dated, task_id) -> Window:
+def best_of(dated: Iterable[DatedTask], task_id: str) -> Window:
     """The window a need would take."""
     best = next(one.best for one in dated if one.task.id == task_id)
     assert best is not None

@@ -1,0 +1,203 @@
+"""Supports: rows to the supports core and back: is it strong enough, what must be bought, what care is due."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from django.db import transaction
+from django.utils.safestring import SafeString, mark_safe
+
+from business.errors import BadInput
+from gardens.drawing import Options, TreeInRow, draw_layout
+from gardens.models import Record, Support, Tree
+from gardens.pruning.values import Need, Window
+from gardens.services.standing import support_picture, tree_state
+from gardens.supports import (
+    Bill,
+    CareDue,
+    SagReading,
+    Slack,
+    SupportRecord,
+    SupportReport,
+    SupportState,
+    bill_of_materials,
+    care_due,
+    check_support,
+    fold_support,
+    judge_slack,
+    read_support,
+)
+from gardens.supports import Support as CoreSupport
+from gardens.units import Units
+
+OVERDUE_BEST_DAYS, OVERDUE_DAYS = 28, 120
+BUILD_KEYS = (
+    "wire", "joint", "tension_n", "hold_gap", "slides", "wall", "end_fixing", "fixing", "post", "end", "place",
+)  # fmt: skip
+
+
+def document_of(support: Support, trees: Sequence[Tree]) -> dict[str, Any]:
+    """The support as a document of the supports core: its rows, and what was said of its build."""
+    plants = Counter((tree.species, tree.form) for tree in trees)
+    document: dict[str, Any] = {
+        "name": support.name,
+        "kind": support.kind,
+        "run": support.length_mm,
+        "height": support.height_mm,
+        "faces": support.faces_deg,
+        "plants": [
+            {"species": species, "form": form, "count": count} for (species, form), count in sorted(plants.items())
+        ],
+    }
+    if support.kind != Support.Kind.POST_AND_WIRE:
+        document["gap"] = support.gap_mm
+    if support.wire_heights_mm:
+        document["wire_heights"] = list(support.wire_heights_mm)
+    diameter = next((wire.diameter_mm for wire in support.wires.all() if wire.diameter_mm), None)
+    if diameter:
+        document["wire"] = {"size": f"{diameter.normalize():f} mm"}
+    if support.post_spacing_mm:
+        document["hold_gap"] = support.post_spacing_mm
+    for key in BUILD_KEYS:
+        if key in support.build:
+            given = support.build[key]
+            document[key] = {**document.get(key, {}), **given} if isinstance(given, dict) else given
+    return document
+
+
+def core_support(support: Support, trees: Sequence[Tree]) -> CoreSupport:
+    """The support as the core reads it.
+
+    Raises:
+        BadInput: with every fault of its build.
+    """
+    return read_support(document_of(support, trees), where=support.name)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SupportPage:
+    """Everything the page of a support shows. ``faults`` stand instead of the check where its build cannot be read."""
+
+    drawing: SafeString
+    report: SupportReport | None
+    bill: Bill | None
+    care: Sequence[CareDue]
+    state: SupportState | None
+    faults: Sequence[str]
+
+
+def support_page(support: Support, trees: Sequence[Tree], on: date, units: Units = "metric") -> SupportPage:
+    """The support drawn with its dimensions, checked, priced in goods, and the care it is due."""
+    rows = [TreeInRow(state=tree_state(tree, on), x_mm=tree.position_mm, label=tree.label) for tree in trees]
+    options = Options(width_px=1080, max_height_mm=100, id_prefix=f"layout{support.pk}", units=units)
+    drawing = mark_safe(draw_layout(support_picture(support), rows, options))  # noqa: S308 - our own core
+    try:
+        core = core_support(support, trees)
+        report, bill = check_support(core, units=units), bill_of_materials(core)
+    except BadInput as error:
+        faults = [str(fault) for fault in error.faults]
+        return SupportPage(drawing=drawing, report=None, bill=None, care=(), state=None, faults=faults)
+    state = state_of(support, core, on)
+    return SupportPage(drawing=drawing, report=report, bill=bill, care=care_due(state), state=state, faults=())
+
+
+def state_of(support: Support, core: CoreSupport, on: date) -> SupportState:
+    """The support as its records leave it. Without a building day it counts from its oldest record or tree."""
+    records = support_records(support)
+    planted = support.trees.order_by("planted_on").values_list("planted_on", flat=True).first()
+    known = [day for day in (support.built_on, planted, *(record.on for record in records)) if day]
+    return fold_support(core, records, built_on=min(known, default=on), on=on)
+
+
+def support_records(support: Support) -> list[SupportRecord]:
+    """The standing records of a support as the core reads them."""
+    rows = Record.objects.filter(support=support, is_withdrawn=False, corrected_by=None).order_by("on", "pk")
+    return [
+        SupportRecord(
+            on=row.on,
+            kind=row.kind,  # type: ignore[arg-type] # one of three by constraint
+            what=row.what,
+            part=row.limb,
+            value=row.value,
+            key=f"{row.pk:012}",
+        )
+        for row in rows
+    ]
+
+
+def care_of(support: Support, trees: Sequence[Tree], on: date) -> tuple[CareDue, ...]:
+    """The care a support is due; none where its build cannot be read (its page says why)."""
+    try:
+        core = core_support(support, trees)
+    except BadInput:
+        return ()
+    return care_due(state_of(support, core, on))
+
+
+def slack_of(support: Support, trees: Sequence[Tree], reading: SagReading) -> Slack:
+    """A sag measured at mid-span becomes a tension and a verdict.
+
+    Raises:
+        BadInput: the build of the support, or the reading, is wrong.
+    """
+    core = core_support(support, trees)
+    return judge_slack(core.wire, reading, wanted_n=core.tension_n, on_wall=not core.is_row)
+
+
+@transaction.atomic
+def save_build(
+    *, support: Support, build: Mapping[str, Any], trees: Sequence[Tree], built_on: date | None = None
+) -> Support:
+    """Keep what was said of a support's build, if the core can read it.
+
+    Raises:
+        BadInput: with every fault; nothing was changed.
+    """
+    support.build = {key: value for key, value in build.items() if key in BUILD_KEYS}
+    core_support(support, trees)
+    support.built_on = built_on
+    support.full_clean(validate_constraints=False)
+    support.save(update_fields=["build", "built_on"])
+    return support
+
+
+def needs_of_support(support: Support, trees: Sequence[Tree], on: date) -> list[Need]:
+    """The care of a support in the shape of needs, so that visits take it along."""
+    return [
+        Need(
+            kind=care.kind,
+            limb=care.part,
+            instruction=care.instruction,
+            window=_window(care, on),
+            minutes=care.minutes,
+            why=care.why if care.closes >= on else f"{care.why}; overdue since {care.closes:%-d %B %Y}",
+            source=care.source,
+            rule="supports.care",
+            materials=care.materials,
+            is_optional=not care.is_urgent,
+        )
+        for care in care_of(support, trees, on)
+    ]
+
+
+def _window(care: CareDue, on: date) -> Window:
+    """The days of a care; one that nobody did in time is due now, since wires do not tighten themselves."""
+    if care.closes < on:
+        return Window(
+            opens=on,
+            best_from=on,
+            best_until=on + timedelta(days=OVERDUE_BEST_DAYS),
+            closes=on + timedelta(days=OVERDUE_DAYS),
+            basis="normals",
+        )
+    return Window(
+        opens=care.opens,
+        best_from=care.best_from,
+        best_until=care.best_until,
+        closes=care.closes,
+        basis="normals",
+    )
