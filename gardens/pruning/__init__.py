@@ -34,7 +34,7 @@ from gardens.pruning.side_wood import SideShoot, SideWood, side_wood
 from gardens.pruning.values import Closure, Need, Verdict, Warning, Window
 from gardens.pruning.verdicts import verdict_on, verdicts_on
 from gardens.pruning.vine_buds import BudLoad, balanced_buds, extra_for_dead_buds, spread_over_spurs
-from gardens.pruning.warnings import warnings_for
+from gardens.pruning.warnings import chill_warning, warnings_for
 
 __all__ = [
     "Advice",
@@ -64,6 +64,7 @@ __all__ = [
     "advise",
     "balanced_buds",
     "chill_need",
+    "chill_warning",
     "chosen_spacing_cm",
     "compare_needs",
     "crop_limit",

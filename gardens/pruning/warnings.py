@@ -10,7 +10,7 @@ from gardens.knowledge.rule_schema import Caution
 from gardens.knowledge.schema import Species
 from gardens.knowledge.words import form_group
 from gardens.pruning.book import SpeciesYear
-from gardens.pruning.crop import crop_limit
+from gardens.pruning.crop import chill_need, crop_limit
 from gardens.pruning.side_wood import SideWood
 from gardens.pruning.values import Need, Verdict, Warning
 from gardens.training.state import TreeFacts, TreeState
@@ -53,6 +53,25 @@ def with_verdicts(verdicts: Iterable[Verdict]) -> tuple[Warning, ...]:
         Warning(text=f"{verdict.kind}: {verdict.why}", source=verdict.source)
         for verdict in verdicts
         if verdict.is_allowed and verdict.code
+    )
+
+
+def chill_warning(species: Species, cultivar: str, site_portions: float) -> Warning | None:
+    """A warning where a site's usual chill falls short of what the sort (or the species at its least) wants.
+
+    Args:
+        species: the species.
+        cultivar: name of the sort, "" if unknown.
+        site_portions: chill portions of the dynamic model the site usually reaches. [CP]
+    """
+    need = chill_need(species, cultivar)
+    if need is None or site_portions >= need:
+        return None
+    sort = f"'{cultivar}'" if cultivar else species.name
+    sources = dict.fromkeys(source for row in species.facts.chill if row.portions for source in row.source)
+    return Warning(
+        text=f"{sort} wants {need:g} chill portions, the site reaches {site_portions:g}: expect late, uneven, poor bloom.",
+        source="; ".join(sources),
     )
 
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
-from gardens.climate import is_full_crop_possible
+from gardens.climate import critical_temperatures, is_full_crop_possible
 from gardens.knowledge import load_knowledge
 from gardens.pruning import (
     balanced_buds,
     chill_need,
+    chill_warning,
     chosen_spacing_cm,
     crop_limit,
     crop_outlook,
@@ -18,6 +21,7 @@ from gardens.pruning import (
     trunk_section_cm2,
 )
 from gardens.pruning.refine import bud_rule_for
+from tests.reference.asking import ask, verdict
 
 SPECIES = load_knowledge().species
 
@@ -61,15 +65,20 @@ def test_chosen_spacing_is_that_of_the_thinning_table(species, spacing):
     assert chosen_spacing_cm(SPECIES[species]) == spacing
 
 
-def test_rainier_cherry_wants_45_chill_portions():
-    # A site that reaches 42 falls short of it.
-    # K. Pope, University of California, crop chill portions requirements.
-    assert chill_need(SPECIES["cherry_sweet"], "Rainier") == 45
+@pytest.mark.parametrize(
+    ("species", "cultivar", "site", "is_warned"),
+    [
+        ("cherry_sweet", "Rainier", 42, True),
+        ("cherry_sweet", "Lapins", 42, False),
+        ("nectarine", "Fantasia", 48, False),
+    ],
+)
+def test_site_short_of_chill_is_warned_of(species, cultivar, site, is_warned):
+    # K. Pope, University of California, crop chill portions requirements: Rainier 45, Lapins 35, Fantasia 42.
+    warning = chill_warning(SPECIES[species], cultivar, site)
 
-
-def test_fantasia_nectarine_is_content_with_48_chill_portions():
-    # Same table: 42.
-    assert chill_need(SPECIES["nectarine"], "Fantasia") == 42 <= 48
+    assert (warning is not None) == is_warned
+    assert warning is None or "45 chill portions" in warning.text
 
 
 @pytest.mark.parametrize(
@@ -139,3 +148,14 @@ def test_first_crop_comes_in_the_printed_year(species, first_year):
 )
 def test_chill_hours_are_those_of_the_nursery_table(species, hours):
     assert SPECIES[species].facts.chill[0].hours == hours
+
+
+def test_apple_in_full_bloom_at_minus_two_and_a_half_is_between_the_tenths():
+    # Penn State Extension, orchard frost critical temperatures: full bloom −2.2 °C (10 %) and −3.9 °C (90 %).
+    on = date(2026, 5, 1)
+    advice = ask("apple", "horizontal_tiers", on, observed={"full_bloom": on})
+    found = critical_temperatures("apple_spur", advice.stages, on)
+
+    assert found is not None
+    assert found[0].most_c < -2.5 < found[0].tenth_c
+    assert verdict(advice, "protect_frost").is_allowed
