@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from gardens.knowledge import form_schema as knowledge
 from gardens.knowledge.form_schema import FormRecord, Spacing, Suits, Verdict
 from gardens.training.growth import find_rootstock, vigour_class
-from gardens.training.places import tier_count
+from gardens.training.places import longer_side, run_of, tier_count
 from gardens.training.state import TreeFacts
 
 LOWEST_WIRE_MM = 350
 WIDE_GAP_MM, NARROW_GAP_MM = 300, 100
 USUAL_GAP_MM = 150
 CROWDED, SPARSE = 0.8, 1.35
+UPRIGHT_SLOPE = 20.0
 """Room against what the form and stock ask for: below or above these shares it is worth a word."""
 
 
@@ -124,16 +126,36 @@ def _about_place(facts: TreeFacts, record: FormRecord) -> Iterator[Doubt]:
 
 
 def _about_room(facts: TreeFacts, record: FormRecord) -> Iterator[Doubt]:
+    if record.family in ("cordons", "lattice"):
+        yield from _about_leaning_room(facts, record)
+        return
     room = spacing_for(facts.form, vigour_class(facts))
     if not room or record.family not in ("tiers", "fans", "palmettes", "informal"):
         return
-    width = facts.run_left_mm + facts.run_right_mm
-    if width < room.low_mm * CROWDED:
-        text = f"The tree has {width / 1000:.1f} m to fill but asks for {room.low_mm / 1000:.1f} m: it will need hard cuts every year."
+    width, low, high = (mm / 1000 for mm in (facts.run_left_mm + facts.run_right_mm, room.low_mm, room.high_mm))
+    if width < low * CROWDED:
+        text = f"The tree has {width:.1f} m to fill but asks for {low:.1f} m: it will need hard cuts every year."
         yield Doubt("room", text, room.source)
-    elif width > room.high_mm * SPARSE:
-        text = f"The tree has {width / 1000:.1f} m to fill and seldom fills more than {room.high_mm / 1000:.1f} m; plant closer to be full sooner."
+    elif width > high * SPARSE:
+        text = f"The tree has {width:.1f} m to fill and seldom fills more than {high:.1f} m; plant closer to be full sooner."
         yield Doubt("room", text, room.source)
+
+
+def _about_leaning_room(facts: TreeFacts, record: FormRecord) -> Iterator[Doubt]:
+    """A slanted stem or arm leans over its neighbours' feet; its run is the room to the end of the support."""
+    key = "stem_angle_deg" if record.family == "cordons" else "arm_angle_deg"
+    slope = math.tan(math.radians(record.number(key)))
+    if slope > UPRIGHT_SLOPE:
+        return
+    needed = facts.height_mm / slope
+    room = run_of(facts, longer_side(facts))
+    if room < needed * CROWDED:
+        yield Doubt(
+            "room",
+            f"A slanted stem needs {needed / 1000:.1f} m along the support to reach its top; here it ends after "
+            f"{room / 1000:.1f} m. Count the room up to the end of the support, over the neighbours' feet.",
+            "calculated",
+        )
 
 
 def unsuited(form_id: str) -> tuple[Suits, ...]:

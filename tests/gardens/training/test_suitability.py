@@ -77,6 +77,14 @@ def test_room_that_does_not_fit_the_stock_is_named():
     assert any(doubt.about == "room" for doubt in doubts(tree(rootstock="M26", run_left_mm=4000, run_right_mm=4000)))
 
 
+def test_slanted_cordon_with_half_a_gap_of_room_is_named():
+    texts = [doubt.text for doubt in doubts(of_form("oblique_cordon", run_left_mm=375, run_right_mm=375))]
+    assert any("over the neighbours' feet" in text for text in texts)
+    assert not [
+        doubt for doubt in doubts(of_form("upright_cordon", run_left_mm=375, run_right_mm=375)) if doubt.about == "room"
+    ]
+
+
 @pytest.mark.parametrize(
     ("name", "vigour"),
     [("MM 106", 4), ("mm106", 4), ("M9", 2), ("St Julien A", 4), ("Quince C", 2), ("Gisela 5", 2), ("MM111", 5)],
