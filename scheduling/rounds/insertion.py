@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from scheduling.rounds.lookup import CrewDayKey, Lookup
+from scheduling.rounds.lookup import CrewDayKey, Lookup, worked_minutes
 from scheduling.rounds.plan import Round
 from scheduling.rounds.timetable import Trouble, timetable
 from scheduling.rounds.values import CrewDay, VisitRequest
@@ -62,6 +62,9 @@ def insertions(
         if lookup.bar(request, day):
             continue
         sequence = sequences.get(key, ())
+        work = sum(lookup.visits[each].takes(day.crew) for each in (*sequence, visit))
+        if work > worked_minutes(day) + day.overtime_minutes:
+            continue
         before = timetable(lookup, day, sequence) if sequence else None
         placed = best_insertion(lookup, day, sequence, visit, before if isinstance(before, Round) else None)
         if isinstance(placed, Insertion):

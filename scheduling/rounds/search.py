@@ -24,16 +24,28 @@ NO_LIMIT = 10**9
 
 @dataclass(frozen=True, kw_only=True)
 class Habits:
-    """How the search spends its time; found by trying on published instances."""
+    """How the search spends its time; found by trying on published instances.
 
-    opening_share: float = 0.3
-    piece_visits: int = 90
+    ``memory_share`` is the search's memory as a part of the iterations it has ahead: a short run must be greedy, a long
+    one can afford patience.
+    """
+
+    probe_iterations: int = 40
+    opening_share_small: float = 0.35
+    opening_share_large: float = 0.6
     whole_visits: int = 130
-    generation_iterations: int = 800
-    memory: int = 100
+    piece_visits: int = 160
+    generation_share: float = 0.05
+    memory_share: float = 0.01
+    least_memory: int = 20
+    most_memory: int = 300
     later_memory: int = 30
     neighbours: int = 30
     pool: int = 8
+
+    def memory(self, iterations: float) -> int:
+        """Steps the search looks back when it has that many ahead."""
+        return int(min(self.most_memory, max(self.least_memory, iterations * self.memory_share)))
 
 
 def search(problem: RoutingProblem, budget: Budget, habits: Habits | None = None) -> Routes:
@@ -56,69 +68,113 @@ class _Search:
         self.iterations = 0
         self.random = Random(budget.seeds[0])  # noqa: S311 - a search, no secret
         self.pool: list[Routes] = []
+        self.seconds_per_iteration = 0.01
 
     def run(self) -> Routes:
         """Open, then generation after generation until the budget is spent."""
-        start = tuple(self.budget.start)
-        if start:
-            self._keep(price(self.problem, start))
-        self._opening(start)
+        self._open(tuple(self.budget.start))
         while not self._is_over(1.0):
-            if len(self.problem.visits_in(self.pool[0].routes)) > self.habits.whole_visits:
+            if self._is_large(self.pool[0]):
                 self._improve_pieces()
             else:
                 self._cross()
         return replace(self.pool[0], iterations=self.iterations)
 
-    def _opening(self, start: tuple[Route, ...]) -> None:
-        share = self.habits.opening_share
-        limit = self.budget.iterations
-        per_thread = NO_LIMIT if limit is None else max(1, int(limit * share / len(self.budget.seeds)))
-        bursts = [
-            Burst(
-                iterations=per_thread,
-                seed=seed,
-                memory=self.habits.memory,
-                neighbours=self.habits.neighbours,
-                should_stop=lambda: self._is_over(share),
-            )
+    def _is_large(self, routes: Routes) -> bool:
+        return len(self.problem.visits_in(routes.routes)) > self.habits.whole_visits
+
+    def _open(self, start: tuple[Route, ...]) -> None:
+        """Every thread searches the whole: a few steps to see how fast it goes, then with the memory that suits."""
+        if start:
+            self._keep(price(self.problem, start))
+        habits, threads = self.habits, len(self.budget.seeds)
+        probes = [
+            self._burst(iterations=habits.probe_iterations, seed=seed, memory=habits.least_memory)
             for seed in self.budget.seeds
         ]
-        for found in self._side_by_side([partial(run, self.problem, start, burst) for burst in bursts]):
-            self._keep(found)
+        began = time.perf_counter()
+        found = self._side_by_side([partial(run, self.problem, start, burst) for burst in probes])
+        self.seconds_per_iteration = (time.perf_counter() - began) / habits.probe_iterations
+        share = habits.opening_share_large if self._is_large(found[0]) else habits.opening_share_small
+        ahead = self._iterations_ahead(share)
+        bursts = [
+            replace(
+                self._burst(iterations=ahead, seed=seed, memory=habits.memory(ahead), share=share),
+                # One thread may leave visits out and come back to them, the next may not and is quicker.
+                keeps_placed=number % 2 == 1,
+            )
+            for number, seed in enumerate(self.budget.seeds)
+        ]
+        jobs = [partial(run, self.problem, probe.routes, burst) for probe, burst in zip(found, bursts, strict=True)]
+        began, before = time.perf_counter(), self.iterations
+        for routes in [*found, *self._side_by_side(jobs)]:
+            self._keep(routes)
+        self.seconds_per_iteration = (time.perf_counter() - began) * threads / max(1, self.iterations - before)
+
+    def _iterations_ahead(self, share: float) -> int:
+        """Iterations per thread until that share of the budget is spent."""
+        if self.budget.iterations is not None:
+            left = self.budget.iterations * share - self.iterations
+            return max(1, int(left / len(self.budget.seeds)))
+        left_seconds = (self.budget.seconds or 0.0) * share - (time.perf_counter() - self.began)
+        return max(1, int(left_seconds / self.seconds_per_iteration))
 
     def _cross(self) -> None:
+        """Children of two good answers each, one per thread."""
+        length = self._generation_length()
         jobs = []
-        for _ in self.budget.seeds:
-            if len(self.pool) > 1:
-                one, two = self.random.sample(self.pool, 2)
-                child = cross(self.problem, one.routes, two.routes, self.random)
-            else:
-                child = []
-            burst = self._burst(keeps_placed=False)
+        for seed in self.budget.seeds:
+            one, two = self.random.choices(self.pool, k=2)
+            child = cross(self.problem, one.routes, two.routes, self.random) if one is not two else one.routes
+            burst = self._burst(iterations=length, seed=self._fresh(seed), memory=self.habits.later_memory)
             jobs.append(partial(run, self.problem, child, burst))
         for found in self._side_by_side(jobs):
             self._keep(found)
 
     def _improve_pieces(self) -> None:
+        """The best answer cut up, and its pieces improved side by side."""
         best = self.pool[0]
         visits = len(self.problem.visits_in(best.routes))
-        count = max(len(self.budget.seeds), round(visits / self.habits.piece_visits))
+        threads = len(self.budget.seeds)
+        count = threads * max(1, round(visits / self.habits.piece_visits / threads))
+        length = self._generation_length()
         pieces = cut(self.problem, best.routes, count, self.random)
-        bursts = [self._burst(keeps_placed=self.random.random() < 0.5) for _ in pieces]
-        jobs = [partial(_improve, piece, burst) for piece, burst in zip(pieces, bursts, strict=True)]
+        jobs = [
+            partial(
+                _improve,
+                piece,
+                replace(
+                    self._burst(iterations=length, seed=self._fresh(number), memory=self.habits.later_memory),
+                    keeps_placed=self.random.random() < 0.5,
+                ),
+            )
+            for number, piece in enumerate(pieces)
+        ]
         routes = tuple(route for part in self._side_by_side(jobs) for route in part.routes)
         self._keep(price(self.problem, routes))
 
-    def _burst(self, *, keeps_placed: bool) -> Burst:
-        left = NO_LIMIT if self.budget.iterations is None else max(1, self.budget.iterations - self.iterations)
+    def _generation_length(self) -> int:
+        """Iterations per job of one generation: long enough to get somewhere, short enough to have many."""
+        return max(200, int(self._whole_budget() * self.habits.generation_share))
+
+    def _whole_budget(self) -> float:
+        """Iterations per thread of the whole budget."""
+        if self.budget.iterations is not None:
+            return self.budget.iterations / len(self.budget.seeds)
+        return (self.budget.seconds or 0.0) / self.seconds_per_iteration
+
+    def _fresh(self, salt: int) -> int:
+        return (self.random.randrange(2**31) + salt) % 2**31
+
+    def _burst(self, *, iterations: int, seed: int, memory: int, share: float = 1.0) -> Burst:
+        if self.budget.iterations is not None:
+            iterations = min(iterations, max(1, self.budget.iterations - self.iterations))
         return Burst(
-            iterations=min(self.habits.generation_iterations, left),
-            seed=self.random.randrange(2**31),
-            memory=self.habits.later_memory,
+            iterations=iterations if self.budget.seconds is None else NO_LIMIT if share < 1 else iterations,
+            seed=seed,
+            memory=memory,
             neighbours=self.habits.neighbours,
-            keeps_placed=keeps_placed,
-            should_stop=lambda: self._is_over(1.0),
+            should_stop=lambda: self._is_over(share),
         )
 
     def _side_by_side(self, jobs: Sequence[Callable[[], Routes]]) -> list[Routes]:

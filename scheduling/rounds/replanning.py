@@ -1,0 +1,219 @@
+"""A plan mended after rain, sickness, a visit called off or a new urgent one: as little changed as needed.
+
+Four stages, each only if visits are still left out after the one before:
+held    every untouched visit keeps its crew and day, the hit and new ones are put where they cost least
+bumped  one untouched visit at a time steps aside, to a place of its own, for one that has none
+nearby  days round the trouble are searched anew, with a price on leaving the planned day
+all     every day is searched anew, with the same price
+After each stage whatever moved without need is put back.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from scheduling.rounds.changes import Change, changes_between, hits_of
+from scheduling.rounds.checks import Sifted, sift
+from scheduling.rounds.insertion import Insertion, Sequences, best_insertion, insertions, mend, put_in
+from scheduling.rounds.lookup import CrewDayKey, Lookup
+from scheduling.rounds.model import Hold, Shape, write_model
+from scheduling.rounds.plan import Round, RoundPlan
+from scheduling.rounds.planning import Effort, Log, draw_up
+from scheduling.rounds.routing import Budget
+from scheduling.rounds.search import search
+from scheduling.rounds.timetable import timetable
+from scheduling.rounds.values import RoundsProblem
+
+Stage = Literal["held", "bumped", "nearby", "all"]
+STAY_BONUS = 300
+"""What leaving its planned day costs a visit [minutes of driving]."""
+CREW_PRICE = 100
+"""What leaving its planned crew costs."""
+DAYS_ROUND_TROUBLE = 2
+"""Working days before and after a hit day that are searched anew in the third stage."""
+STAGE_SHARE = {"held": 0.25, "nearby": 0.6, "all": 1.0}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Replan:
+    """The mended plan and what changed: ``untouched`` visits could have stayed, ``moved`` of them did not."""
+
+    plan: RoundPlan
+    changes: tuple[Change, ...]
+    stage: Stage
+    untouched: int
+    moved: int
+
+
+def replan(problem: RoundsProblem, before: RoundPlan, effort: Effort | None = None) -> Replan:
+    """Mend a plan for a problem that has changed since.
+
+    ``problem`` is the problem as it is now: shifts taken out, days marked wet, visits added, changed or taken out.
+    Visits whose crew, day and round still hold are left alone as far as the others can be placed without them.
+    """
+    effort = effort or Effort(seconds=10.0)
+    sifted = sift(problem)
+    lookup = Lookup(sifted.problem)
+    return _Mender(sifted, lookup, before, effort).run()
+
+
+class _Mender:
+    def __init__(self, sifted: Sifted, lookup: Lookup, before: RoundPlan, effort: Effort) -> None:
+        self.sifted, self.lookup, self.before, self.effort = sifted, lookup, before, effort
+        self.began = time.perf_counter()
+        self.iterations = 0
+        self.was_stopped = False
+        self.hits = hits_of(lookup, before)
+        self.home: Mapping[str, CrewDayKey] = {
+            visit: key
+            for visit, key in before.places.items()
+            if visit in lookup.visits and visit not in self.hits and lookup.visits[visit].lock is None
+        }
+
+    def run(self) -> Replan:
+        sequences = self._kept()
+        stage: Stage = "held"
+        for stage in ("held", "bumped", "nearby", "all"):
+            found = self._put_back(self._stage(stage, sequences))
+            sequences = min(sequences, found, key=self._rank) if stage != "held" else found
+            if self.was_stopped or not self._missing(sequences):
+                break
+        plan = draw_up(self.sifted, self.lookup, sequences, self._log())
+        moved = sum(1 for visit, key in self.home.items() if plan.places.get(visit) != key)
+        changes = changes_between(self.lookup, self.before, plan, self.hits)
+        return Replan(plan=plan, changes=changes, stage=stage, untouched=len(self.home), moved=moved)
+
+    def _kept(self) -> Sequences:
+        """What is left of the old rounds when the hit visits are taken out."""
+        kept: Sequences = {}
+        for key, sequence in self.before.sequences.items():
+            if rest := tuple(visit for visit in sequence if visit in self.lookup.visits and visit not in self.hits):
+                kept[key] = rest
+        locks = [visit for visit in self.lookup.visits.values() if visit.lock]
+        placed = {visit for sequence in kept.values() for visit in sequence}
+        return put_in(self.lookup, kept, [visit.id for visit in locks if visit.id not in placed])
+
+    def _stage(self, stage: Stage, sequences: Sequences) -> Sequences:
+        if stage == "bumped":
+            return self._bump(sequences)
+        filled = put_in(self.lookup, sequences, self._missing(sequences))
+        if stage == "held" and not self._missing(filled):
+            return filled
+        return self._search(stage, filled)
+
+    def _missing(self, sequences: Sequences) -> list[str]:
+        """Visits that should be placed and are not; optional ones may stay out."""
+        placed = {visit for sequence in sequences.values() for visit in sequence}
+        return [visit.id for visit in self.lookup.visits.values() if visit.id not in placed and not visit.is_optional]
+
+    def _rank(self, sequences: Sequences) -> tuple[int, int, int, int]:
+        """Fewest urgent visits out, fewest out, fewest moved, least driving."""
+        missing = self._missing(sequences)
+        urgent = sum(1 for visit in missing if self.lookup.visits[visit].is_urgent)
+        where = {visit: key for key, sequence in sequences.items() for visit in sequence}
+        moved = sum(1 for visit, key in self.home.items() if where.get(visit) != key)
+        return urgent, len(missing), moved, self._drive(sequences)
+
+    def _drive(self, sequences: Sequences) -> int:
+        rounds = [timetable(self.lookup, self.lookup.crew_days[key], sequence) for key, sequence in sequences.items()]
+        return sum(each.drive_minutes for each in rounds if isinstance(each, Round))
+
+    def _search(self, stage: Stage, sequences: Sequences) -> Sequences:
+        seconds = self._seconds_for(stage)
+        if (self.effort.iterations is None and seconds <= 0) or self.was_stopped:
+            return sequences
+        model = write_model(self.lookup, Shape(holds=self._holds(stage)))
+        routes = search(
+            model.problem,
+            Budget(
+                seconds=None if self.effort.iterations is not None else seconds,
+                iterations=self.effort.iterations,
+                seeds=tuple(self.effort.seeds),
+                should_stop=self._asks_to_stop,
+                start=model.routes(sequences),
+            ),
+        )
+        self.iterations += routes.iterations
+        return mend(self.lookup, model.sequences(routes.routes))
+
+    def _seconds_for(self, stage: Stage) -> float:
+        return (self.effort.seconds or 0.0) * STAGE_SHARE[stage] - (time.perf_counter() - self.began)
+
+    def _asks_to_stop(self) -> bool:
+        if self.effort.should_stop is not None and self.effort.should_stop():
+            self.was_stopped = True
+        return self.was_stopped
+
+    def _holds(self, stage: Stage) -> dict[str, Hold]:
+        free = self._days_round_trouble() if stage == "nearby" else set(self.lookup.working_days)
+        return {
+            visit: Hold(
+                crew=crew,
+                day=day,
+                is_firm=stage == "held" or day not in free,
+                stay_bonus=STAY_BONUS,
+                crew_price=CREW_PRICE,
+            )
+            for visit, (crew, day) in self.home.items()
+        }
+
+    def _days_round_trouble(self) -> set[date]:
+        days = list(self.lookup.working_days)
+        troubled = {self.before.places[visit][1] for visit in self.hits if visit in self.before.places}
+        for visit in self.lookup.visits.values():
+            if visit.id not in self.before.places:
+                troubled |= set(self.lookup.days_for(visit)[: DAYS_ROUND_TROUBLE + 1])
+        spots = [number for number, day in enumerate(days) if day in troubled]
+        reach = range(-DAYS_ROUND_TROUBLE, DAYS_ROUND_TROUBLE + 1)
+        return {days[spot + step] for spot in spots for step in reach if 0 <= spot + step < len(days)}
+
+    def _bump(self, sequences: Sequences) -> Sequences:
+        result = dict(sequences)
+        urgent_first = sorted(self._missing(result), key=lambda each: not self.lookup.visits[each].is_urgent)
+        for visit in urgent_first:
+            if self._asks_to_stop() or (self._seconds_for("nearby") < 0 and self.effort.iterations is None):
+                break
+            if step := self._best_bump(result, visit):
+                for placed in step:
+                    result[placed.key] = placed.round.visits
+        return result
+
+    def _best_bump(self, sequences: Sequences, visit: str) -> tuple[Insertion, Insertion] | None:
+        """The visit in the place of another, which has a place elsewhere; the cheapest such pair."""
+        best: tuple[int, tuple[Insertion, Insertion]] | None = None
+        for key, sequence in sequences.items():
+            day = self.lookup.crew_days[key]
+            if self.lookup.bar(self.lookup.visits[visit], day):
+                continue
+            for other in sequence:
+                if self.lookup.visits[other].lock:
+                    continue
+                rest = tuple(each for each in sequence if each != other)
+                taken = best_insertion(self.lookup, day, rest, visit, None)
+                if not isinstance(taken, Insertion):
+                    continue
+                for moved in insertions(self.lookup, {**sequences, key: taken.round.visits}, other)[:1]:
+                    cost = moved.extra_cost + taken.extra_cost + (0 if other in self.hits else STAY_BONUS)
+                    if best is None or cost < best[0]:
+                        best = (cost, (taken, moved))
+        return best[1] if best else None
+
+    def _put_back(self, sequences: Sequences) -> Sequences:
+        """Let visits that moved without need go home."""
+        result = dict(sequences)
+        for visit, key in self.home.items():
+            where = next((other for other, sequence in result.items() if visit in sequence), None)
+            if where is None or where == key or key not in self.lookup.crew_days:
+                continue
+            placed = best_insertion(self.lookup, self.lookup.crew_days[key], result.get(key, ()), visit, None)
+            if isinstance(placed, Insertion):
+                result[where] = tuple(each for each in result[where] if each != visit)
+                result[key] = placed.round.visits
+        return {key: sequence for key, sequence in result.items() if sequence}
+
+    def _log(self) -> Log:
+        return Log(time.perf_counter() - self.began, self.iterations, self.was_stopped)
