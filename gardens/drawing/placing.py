@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import accumulate, chain, pairwise
-from math import cos, hypot, pi, sin
+from math import cos, hypot, inf, pi, sin
 from operator import add
 
 from .canvas import Canvas, Point, at
@@ -17,8 +18,10 @@ from .symbols import draw_symbol
 
 SQUARE = 4.2
 _DISTANCES = (4.9, 6.6, 8.6, 11.0, 14.0, 18.0, 23.0)
-_TURNS = tuple(k * pi / 6 for k in (10, 11, 8, 9, 7, 0, 1, 6, 5, 2, 3, 4))
+_TURNS = tuple((cos(k * pi / 6), sin(k * pi / 6)) for k in (10, 11, 8, 9, 7, 0, 1, 6, 5, 2, 3, 4))
 _CELL = 1.5
+_Edges = tuple[float, float, float, float]
+"""Left, top, right, bottom [mm]: a box that is tried out, hundreds of times in a picture."""
 
 
 @dataclass
@@ -27,50 +30,51 @@ class Crowd:
 
     sheet: Box
     hard: list[Box] = field(default_factory=list)
-    _soft: list[list[int]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self._columns = int(self.sheet.width / _CELL) + 2
-        self._rows = int(self.sheet.height / _CELL) + 2
+        self._columns = int(self.sheet.right / _CELL) + 2
+        self._rows = int(self.sheet.bottom / _CELL) + 2
         self._cells = [[0] * self._columns for _ in range(self._rows)]
+        self._sums: list[list[int]] = []
 
-    def sprinkle(self, points: tuple[Point, ...], weight: int) -> None:
+    def sprinkle(self, points: Iterable[Point], weight: int) -> None:
         """Note that something lies at these points and on the straight lines between them."""
+        cells, columns, rows = self._cells, self._columns, self._rows
         for (ax, ay), (bx, by) in pairwise(points):
             pieces = int(max(abs(bx - ax), abs(by - ay)) / _CELL) + 1
-            for piece in range(pieces + 1):
-                self._note(ax + (bx - ax) * piece / pieces, ay + (by - ay) * piece / pieces, weight)
+            x, y, dx, dy = ax / _CELL, ay / _CELL, (bx - ax) / pieces / _CELL, (by - ay) / pieces / _CELL
+            for _ in range(pieces + 1):
+                column, row = int(x), int(y)
+                if 0 <= row < rows and 0 <= column < columns and cells[row][column] < weight:
+                    cells[row][column] = weight
+                x += dx
+                y += dy
 
     def settle(self) -> None:
         """Sum up the soft map so that any box is weighed in four look-ups."""
         sums = [[0] * (self._columns + 1)]
         for row in self._cells:
             sums.append(list(map(add, sums[-1], accumulate(row, initial=0))))
-        self._soft = sums
+        self._sums = sums
 
-    def weigh(self, box: Box) -> float:
-        """How much of the drawing a box would cover."""
-        left, right = max(int(box.left / _CELL), 0), min(int(box.right / _CELL), self._columns - 1)
-        top, bottom = max(int(box.top / _CELL), 0), min(int(box.bottom / _CELL), self._rows - 1)
-        sums = self._soft
-        return sums[bottom + 1][right + 1] - sums[top][right + 1] - sums[bottom + 1][left] + sums[top][left]
+    def weigh(self, box: _Edges) -> float:
+        """How much of the drawing a box on the sheet would cover."""
+        left, top, right, bottom = (int(edge / _CELL) for edge in box)
+        above, below = self._sums[top], self._sums[bottom + 1]
+        return below[right + 1] - above[right + 1] - below[left] + above[left]
 
-    def is_free(self, box: Box) -> bool:
-        """Whether a box lies on the sheet and on nothing hard."""
-        if not self.sheet.contains(box):
-            return False
-        left, top, right, bottom = box.left, box.top, box.right, box.bottom
+    def holds(self, box: _Edges) -> bool:
+        """Whether a box lies on the sheet."""
+        sheet, (left, top, right, bottom) = self.sheet, box
+        return sheet.left <= left and sheet.top <= top and right <= sheet.right and bottom <= sheet.bottom
+
+    def is_free(self, box: _Edges) -> bool:
+        """Whether a box lies on nothing hard."""
+        left, top, right, bottom = box
         for other in self.hard:
             if left < other.right and other.left < right and top < other.bottom and other.top < bottom:
                 return False
         return True
-
-    def _note(self, x: float, y: float, weight: int) -> None:
-        column, row = int(x / _CELL), int(y / _CELL)
-        if 0 <= row < self._rows and 0 <= column < self._columns:
-            cells = self._cells[row]
-            if cells[column] < weight:
-                cells[column] = weight
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,36 +142,38 @@ def _best_tag(site: Site, crowd: Crowd) -> Tag:
     square = SQUARE if site.mark.number < 10 else SQUARE + 1.6 if site.mark.number < 100 else SQUARE + 3.4
     words = shortened(site.mark.label, 34.0)
     wide = square + (1.0 + words_width(words) if words else 0.0)
-    best: tuple[float, Box] | None = None
-    reach = site.symbol.radius - 2.4
+    reach = max(site.symbol.radius - 2.4, 0.0)
+    best, cheapest = None, inf
     for distance in _DISTANCES:
-        for rank, turn in enumerate(_TURNS):
-            x = site.point[0] + cos(turn) * (distance + max(reach, 0))
-            y = site.point[1] + sin(turn) * (distance + max(reach, 0))
-            left = x - SQUARE / 2 if cos(turn) > -0.3 else x + SQUARE / 2 - wide
-            box = Box(left, y - SQUARE / 2, left + wide, y + SQUARE / 2)
-            if not crowd.is_free(box):
+        for rank, (along, across) in enumerate(_TURNS):
+            cost = distance * 0.7 + rank * 0.05
+            if cost >= cheapest:
                 continue
-            cost = crowd.weigh(box) + distance * 0.7 + rank * 0.05
-            if best is None or cost < best[0]:
-                best = (cost, box)
-        if best is not None and best[0] < distance:
-            break
-    return Tag(site, best[1] if best else _anywhere(crowd, wide), words, square)
+            x = site.point[0] + along * (distance + reach)
+            y = site.point[1] + across * (distance + reach)
+            left = x - SQUARE / 2 if along > -0.3 else x + SQUARE / 2 - wide
+            box = (left, y - SQUARE / 2, left + wide, y + SQUARE / 2)
+            if not crowd.holds(box):
+                continue
+            cost += crowd.weigh(box)
+            if cost < cheapest and crowd.is_free(box):
+                best, cheapest = box, cost
+    return Tag(site, Box(*(best or _anywhere(crowd, wide))), words, square)
 
 
-def _anywhere(crowd: Crowd, wide: float) -> Box:
+def _anywhere(crowd: Crowd, wide: float) -> _Edges:
     """The first free place on the sheet, row by row from the top; the top left corner where all is full."""
+    first: _Edges = (crowd.sheet.left, crowd.sheet.top, crowd.sheet.left + wide, crowd.sheet.top + SQUARE)
     y = crowd.sheet.top
     while y + SQUARE < crowd.sheet.bottom:
         x = crowd.sheet.left
         while x + wide < crowd.sheet.right:
-            box = Box(x, y, x + wide, y + SQUARE)
+            box = (x, y, x + wide, y + SQUARE)
             if crowd.is_free(box):
                 return box
             x += 2.5
         y += 2.5
-    return Box(crowd.sheet.left, crowd.sheet.top, crowd.sheet.left + wide, crowd.sheet.top + SQUARE)
+    return first
 
 
 def draw_tags(canvas: Canvas, tags: list[Tag], options: Options) -> None:

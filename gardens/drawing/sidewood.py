@@ -7,7 +7,7 @@ shortened, or left out, as a gardener would have it.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from gardens.training.state import Limb
@@ -21,6 +21,8 @@ YOUNG_WOOD_MM = 420
 """Last season's growth where nobody measured it."""
 
 SPUR_AT_MM = 70.0
+LEAST_PIECE = 0.9
+"""Side wood shorter than this on paper would be a speck [mm]."""
 
 _CELL = 1.3
 
@@ -72,21 +74,30 @@ class Thicket:
 
     def fill(self, points: Iterable[Point], owner: str = "") -> None:
         """Take the cells of these points; the first owner keeps a cell."""
+        taken = self.taken
         for x, y in points:
-            self.taken.setdefault((int(x / _CELL), int(y / _CELL)), owner)
+            taken.setdefault((int(x / _CELL), int(y / _CELL)), owner)
 
     def fill_trace(self, trace: Trace, owner: str) -> None:
         """Take every cell a limb passes."""
+        taken = self.taken
         for (ax, ay), (bx, by) in pairwise(trace.points):
             pieces = int(max(abs(bx - ax), abs(by - ay)) / _CELL) + 1
-            self.fill(((ax + (bx - ax) * k / pieces, ay + (by - ay) * k / pieces) for k in range(pieces + 1)), owner)  # fmt: skip
+            x, y, dx, dy = ax / _CELL, ay / _CELL, (bx - ax) / pieces / _CELL, (by - ay) / pieces / _CELL
+            for _ in range(pieces + 1):
+                taken.setdefault((int(x), int(y)), owner)
+                x += dx
+                y += dy
 
     def is_free(self, points: Iterable[Point], owner: str) -> bool:
         """Whether nobody but the owner has been at these points, and all lie within bounds."""
-        return all(
-            self.bounds.holds((x, y)) and self.taken.get((int(x / _CELL), int(y / _CELL)), owner) == owner
-            for x, y in points
-        )
+        bounds, taken = self.bounds, self.taken
+        for x, y in points:
+            if not (bounds.left <= x <= bounds.right and bounds.top <= y <= bounds.bottom):
+                return False
+            if taken.get((int(x / _CELL), int(y / _CELL)), owner) != owner:
+                return False
+        return True
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,15 +204,19 @@ def _outward(along: Point, index: int) -> Point:
 
 def _fitted(piece: Piece, thicket: Thicket, owner: str) -> Piece | None:
     """The piece at full, at two thirds or at less than half its length; None where even that runs into something."""
+    way, whole = piece.way, piece.length
     for share in (1.0, 0.68, 0.45):
-        tip = moved(piece.base, piece.way, piece.length * share)
-        bend = (
-            piece.base[0] + (piece.bend[0] - piece.base[0]) * share,
-            piece.base[1] + (piece.bend[1] - piece.base[1]) * share,
-        )
-        fitted = Piece(piece.index, piece.base, bend, tip, piece.outward, piece.along, piece.share)
-        if thicket.is_free([tip, moved(tip, piece.way, 0.9)], owner) and (
-            fitted.length < 3.0 or thicket.is_free([fitted.on_curve(0.7)], owner)
-        ):
-            return fitted if fitted.length > 0.9 else None
+        long = whole * share
+        tip = moved(piece.base, way, long)
+        probes = [tip, moved(piece.base, way, long + 0.9)]
+        if long >= 3.0:
+            probes.append(moved(piece.base, way, long * 0.7))
+        if thicket.is_free(probes, owner):
+            if long <= LEAST_PIECE:
+                return None
+            return piece if share == 1.0 else replace(piece, bend=_between(piece.base, piece.bend, share), tip=tip)
     return None
+
+
+def _between(base: Point, bend: Point, share: float) -> Point:
+    return (base[0] + (bend[0] - base[0]) * share, base[1] + (bend[1] - base[1]) * share)
