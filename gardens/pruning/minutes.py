@@ -114,14 +114,18 @@ def standard_for(kind: str, species: Species, form: str, knowledge: Knowledge, n
     return None
 
 
-def minutes_for(standard: Standard | None, size: Size, limb: str, factors: Mapping[str, Factor]) -> float:
+def minutes_for(
+    standard: Standard | None, size: Size, limb: str, factors: Mapping[str, Factor], *, has_begun: bool = False
+) -> float:
     """Minutes of one trained person for one need, rounded to a tenth.
+
+    ``has_begun`` leaves the fixed part out: the same work on another limb of the tree, at the same time.
 
     minutes = (fixed + per_unit × units) × access × state; access = 1 + share out of reach × steps factor.
     """
     if standard is None:
         return 5.0
-    plain = standard.fixed + standard.per_unit * size.units(standard.unit, limb)
+    plain = (0.0 if has_begun else standard.fixed) + standard.per_unit * size.units(standard.unit, limb)
     access = (
         1.0 + size.high_share * factors["steps"].value
         if standard.unit in ("m_arm", "m2_face", "tie", "cluster", "kg")

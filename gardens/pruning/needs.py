@@ -105,6 +105,7 @@ class _Maker:
     def __init__(self, state: TreeState, year: SpeciesYear, wood: SideWood) -> None:
         self._wood = wood
         self._told_by_form: dict[str, str] = {}
+        self._begun: set[tuple[str, str]] = set()
         self._state = state
         self._year = year
         self._size = Size(state)
@@ -140,12 +141,14 @@ class _Maker:
             rule = dated.task.rule if dated is not None else ""
             return Blocked(kind=step.kind, limb=step.limb, why=why, source=step.source, rule=rule)
         task = dated.task
+        has_begun = (step.kind, task.rule) in self._begun
+        self._begun.add((step.kind, task.rule))
         return Need(
             kind=step.kind,
             limb=step.limb,
             instruction=step.instruction,
             window=dated.best,
-            minutes=self._minutes(step.kind, step.limb),
+            minutes=self._minutes(step.kind, step.limb, has_begun=has_begun),
             why=f"{step.why} When: {task.why}.",
             source=self._cited((step.source, *task.source)),
             rule=task.rule,
@@ -252,12 +255,12 @@ class _Maker:
                 is_optional=True,
             )
 
-    def _minutes(self, kind: str, limb: str, named: str = "") -> float:
+    def _minutes(self, kind: str, limb: str, named: str = "", *, has_begun: bool = False) -> float:
         key = (kind, named)
         standards, knowledge = self._year.standards, self._year.knowledge
         if key not in standards:
             standards[key] = standard_for(kind, self._year.species, self._year.traits.form, knowledge, named)
-        return minutes_for(standards[key], self._size, limb, knowledge.factors)
+        return minutes_for(standards[key], self._size, limb, knowledge.factors, has_begun=has_begun)
 
     def _materials(self, kind: str, limb: str) -> tuple[tuple[str, float], ...]:
         if kind not in TIE_KINDS:

@@ -185,6 +185,13 @@ def test_minutes_follow_the_standard_and_the_size():
     assert minutes_for(standard, Size(state), "whole", KNOWLEDGE.factors) == 30.0
 
 
+def test_same_cut_on_more_limbs_is_set_up_once():
+    limbs = [step("shorten_arms", f"arm:{tier}:left", "dormant") for tier in (1, 2, 3)]
+    needs = [need for need in needs_for_season(tree(), year_of(), limbs) if need.kind == "shorten_arms"]
+
+    assert [need.minutes for need in needs] == [5.0, 2.0, 2.0]
+
+
 def test_fourteen_metres_of_espalier_take_35_minutes_in_winter():
     # Anchor of the prior: 14.4 m → 35 min, beside 34 min for a mature standard (Woodworth and Potter, N.H. 1931).
     arm = Limb(
