@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from gardens.views import sites, supports, trees
+from gardens.views import photos, sites, supports, trees
 
 urlpatterns = [
     path("sites/", sites.site_list, name="sites"),
@@ -14,4 +14,6 @@ urlpatterns = [
     path("trees/<int:tree_id>/", trees.tree, name="tree"),
     path("trees/<int:tree_id>/record/", trees.record, name="tree-record"),
     path("records/<int:record_id>/withdraw/", trees.withdraw, name="record-withdraw"),
+    path("photos/<uuid:uid>", photos.photo, name="photo"),
+    path("photos/<uuid:uid>/small", photos.photo, {"size": "small"}, name="photo-small"),
 ]

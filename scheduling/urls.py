@@ -2,6 +2,9 @@
 
 from django.urls import path
 
+from scheduling.field import photos as field_photos
+from scheduling.field import shell as field_shell
+from scheduling.field import sync as field_sync
 from scheduling.views import papers, rounds, seasons, today, visits
 
 urlpatterns = [
@@ -17,4 +20,11 @@ urlpatterns = [
     path("visits/<int:visit_id>/work-order.pdf", papers.work_order, name="work-order"),
     path("visits/<int:visit_id>/report.pdf", papers.report, name="visit-report"),
     path("tasks/<int:task_id>/answer/", visits.answer, name="task-answer"),
+    path("field/", field_shell.page, name="field-today"),
+    path("field/manifest.json", field_shell.manifest, name="field-manifest"),
+    path("sw.js", field_shell.worker, name="service-worker"),
+    path("field/hello", field_sync.hello, name="field-hello"),
+    path("field/pack", field_sync.pack, name="field-pack"),
+    path("field/acts", field_sync.acts, name="field-acts"),
+    path("field/photos/<slug:digest>", field_photos.photo, name="field-photo"),
 ]

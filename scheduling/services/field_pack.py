@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
@@ -23,6 +24,7 @@ from gardens.climate.values import STAGES
 from gardens.drawing import Options
 from gardens.knowledge.material_book import materials
 from gardens.models import Photo, Record, Tree
+from gardens.queries.trees import standing_records
 from gardens.services.record_words import MEASURED_WORDS
 from gardens.services.work_words import WORK_WORDS
 from scheduling.documents.pictures import Picture, pictures_of_visit
@@ -94,7 +96,13 @@ def build_pack(*, staff: Staff, ask: PackAsk, now: datetime | None = None) -> di
     visits = list(with_tasks(visits_for_pack(staff, today)))
     _hand_out(ask.phone, staff, visits, made_at)
     said = _said_about(visits)
-    builder = _Builder(today=today, said=said, photos=_last_photos(visits), suspects=_suspects(visits, today))
+    builder = _Builder(
+        today=today,
+        said=said,
+        photos=_last_photos(visits),
+        suspects=_suspects(visits, today),
+        measured=_last_measured(visits),
+    )
     stops = [builder.stop(visit) for visit in visits]
     profile = our_profile()
     return {
@@ -139,6 +147,19 @@ def _last_photos(visits: Sequence[Visit]) -> dict[int, Photo]:
     return last
 
 
+def _last_measured(visits: Sequence[Visit]) -> dict[int, list[dict[str, Any]]]:
+    """What was measured last on each limb of each tree."""
+    last: dict[tuple[int, str, str], dict[str, Any]] = {}
+    rows = standing_records().filter(tree__site__in={visit.site_id for visit in visits}, kind=Record.Kind.MEASURED)
+    for row in rows:
+        place = (row.tree_id or 0, row.what, row.limb)
+        last[place] = {"what": row.what, "limb": row.limb, "value": row.value, "on": f"{row.on:%-d %b %Y}"}
+    by_tree: dict[int, list[dict[str, Any]]] = defaultdict(list)
+    for (tree_id, _, _), said in last.items():
+        by_tree[tree_id].append(said)
+    return by_tree
+
+
 def _suspects(visits: Sequence[Visit], today: date) -> set[int]:
     """Trees on which a contagious disease was seen: they come last in their garden."""
     wanted = Q()
@@ -166,16 +187,18 @@ class _Builder:
         said: dict[int, list[FieldAct]],
         photos: dict[int, Photo],
         suspects: set[int],
+        measured: dict[int, list[dict[str, Any]]],
     ) -> None:
         self.today = today
         self.said = said
         self.photos = photos
         self.suspects = suspects
+        self.measured = measured
         self.drawings: dict[str, str] = {}
 
     def stop(self, visit: Visit) -> dict[str, Any]:
         site = visit.site
-        pictures = pictures_of_visit(visit, options=Options(width_px=PICTURE_PX, max_height_mm=80))
+        pictures = pictures_of_visit(visit, options=Options(width_px=PICTURE_PX, max_height_mm=80, tappable=True))
         said = self.said.get(visit.pk, [])
         return {
             "id": visit.pk,
@@ -220,6 +243,8 @@ class _Builder:
             "drawing": self.drawing(str(picture.drawing)),
             "cautions": ([DISINFECT] if is_suspect else []) + list(picture.cautions),
             "is_suspect": is_suspect,
+            "limbs": list(dict.fromkeys(re.findall(r'data-limb="([a-z_:0-9]+)"', str(picture.drawing)))),
+            "measured": self.measured.get(picture.tree_id or 0, []),
             "photo": {"uid": str(photo.uid), "on": f"{photo.taken_at:%-d %b %Y}"} if photo else None,
             "tasks": [_task(task, said) for task in picture.tasks],
         }
