@@ -39,9 +39,12 @@ class RecordForm(forms.Form):
             return None
         what = str(self.data.get("what", "")).partition(":")[2]
         try:
-            return float(parse_length_mm(raw, default_unit="cm")) if what in LENGTHS else float(raw.replace(",", "."))
+            if what in LENGTHS:
+                return float(parse_length_mm(raw, default_unit="cm"))
+            return float(raw.replace(",", "."))
         except ValueError as error:
-            raise forms.ValidationError(str(error)) from error
+            wanted = str(error) if what in LENGTHS else f"{raw!r} is not a number; write it as 12 or 12.5"
+            raise forms.ValidationError(wanted) from error
 
     def fact(self) -> Fact:
         said: dict[str, Any] = self.cleaned_data

@@ -74,7 +74,7 @@ def outlook(tree: Tree, on: date) -> Outlook:
 def support_picture(support: Support, *, trunk_x_mm: int | None = None) -> SupportPicture:
     """The support as the drawing core reads it."""
     return SupportPicture(
-        kind="posts" if support.kind == Support.Kind.POST_AND_WIRE else support.kind,  # type: ignore[arg-type]
+        kind=support.kind,  # type: ignore[arg-type] # one of three by constraint
         run_mm=support.length_mm,
         height_mm=support.height_mm,
         wire_heights_mm=support.wire_heights_mm,
@@ -87,10 +87,9 @@ def support_picture(support: Support, *, trunk_x_mm: int | None = None) -> Suppo
 
 def picture_of_tree(tree: Tree) -> SupportPicture:
     """The stretch of its support that one tree has to itself."""
-    kind = "posts" if tree.support.kind == Support.Kind.POST_AND_WIRE else tree.support.kind
     return SupportPicture.for_tree(
         facts_of(tree),
-        kind=kind,  # type: ignore[arg-type]
+        kind=tree.support.kind,  # type: ignore[arg-type] # one of three by constraint
         aspect=f"faces {compass(tree.support.faces_deg)}",
     )
 
