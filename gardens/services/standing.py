@@ -38,7 +38,9 @@ def facts_of(tree: Tree) -> TreeFacts:
 
 def records_of(tree: Tree) -> tuple[TrainingRecord, ...]:
     """The tree's standing records. Reads them, unless the query brought them along."""
-    rows: Sequence[Record] = getattr(tree, "standing_records", None) or list(standing_records().filter(tree=tree))
+    rows: Sequence[Record] | None = getattr(tree, "standing_records", None)
+    if rows is None:
+        rows = list(standing_records().filter(tree=tree))
     return tuple(
         TrainingRecord(
             on=row.on,

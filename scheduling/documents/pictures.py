@@ -10,8 +10,8 @@ from itertools import groupby
 from django.utils.safestring import SafeString, mark_safe
 
 from business import clock
-from gardens.drawing import Mark, Options, SupportPicture, TreeInRow, draw_support, draw_tree
-from gardens.models import Support, Tree
+from gardens.drawing import Mark, Options, draw_support, draw_tree
+from gardens.models import Tree
 from gardens.queries.trees import trees_with_records
 from gardens.services.cautions import cautions_for
 from gardens.services.standing import picture_of_tree, support_picture, tree_state
@@ -19,6 +19,10 @@ from gardens.services.words import tree_fact
 from gardens.units import Units, show_length
 from scheduling.models import Task, Visit
 
+WIRE_CAUTION = (
+    "A tight wire stores energy: wear eye protection, stand out of its line, slacken it before you cut it. "
+    "Ask the office before you dig or drill: cables and pipes."
+)
 LENGTH_LABELS = ("head_back", "shorten_arms")
 
 
@@ -49,7 +53,7 @@ def pictures_of_visit(visit: Visit, *, options: Options | None = None, units: Un
         if tree_id is not None:
             pictures.append(_tree_picture(trees[tree_id], jobs, on, options or Options(width_px=760), units))
         else:
-            pictures += _support_pictures(jobs, options or Options(width_px=760))
+            pictures += _support_pictures(jobs, options or Options(width_px=760), units)
     return pictures
 
 
@@ -82,28 +86,26 @@ def _tree_picture(tree: Tree, jobs: Sequence[Task], on: date, options: Options, 
     )
 
 
-def _support_pictures(jobs: Sequence[Task], options: Options) -> list[Picture]:
+def _support_pictures(jobs: Sequence[Task], options: Options, units: Units) -> list[Picture]:
     pictures = []
     for support, group in groupby(jobs, key=lambda task: task.support):
         if support is None:
             continue
+        own = list(group)
+        drawing = draw_support(
+            support_picture(support), (), _named(options, f"support{support.pk}", units), marks_of(own, units)
+        )
         pictures.append(
             Picture(
                 key=f"support-{support.pk}",
                 title=support.name,
-                fact=f"{support.get_kind_display()}, {show_length(support.length_mm)} long",
-                drawing=mark_safe(draw_row(support, (), options, f"support{support.pk}")),  # noqa: S308 - our own core
-                tasks=list(group),
-                cautions=(),
+                fact=f"{support.get_kind_display()}, {show_length(support.length_mm, units)} long",
+                drawing=mark_safe(drawing),  # noqa: S308 - our own core
+                tasks=own,
+                cautions=(WIRE_CAUTION,),
             )
         )
     return pictures
-
-
-def draw_row(support: Support, trees: Sequence[TreeInRow], options: Options, prefix: str) -> str:
-    """A whole support with trees in a row."""
-    picture: SupportPicture = support_picture(support)
-    return draw_support(picture, trees, _named(options, prefix, options.units))
 
 
 def _named(options: Options, prefix: str, units: Units) -> Options:
