@@ -192,6 +192,7 @@ class SeasonView:
                 why=grounds.why,
                 source=grounds.source,
                 season=season,
+                year=self.year,
                 at_mm=None if place.mm is None else round(place.mm),
                 to_angle_deg=None if place.angle_deg is None else round(place.angle_deg, 1),
             ),

@@ -232,6 +232,10 @@ class Step:
     season: Literal["dormant", "spring", "summer", "autumn", "any"]
     at_mm: int | None = None
     to_angle_deg: float | None = None
+    year: int = 0
+    """The season (year of its spring) the act belongs to. An act of "autumn" comes after that season's growth: in the
+    northern half of the world in the autumn of this very year, though the dormant months that follow are the next
+    season's."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -45,6 +45,7 @@ def test_whole_season_is_told_in_the_order_of_the_year():
     parts = [order.index(step.season) for step in steps]
     assert parts == sorted(parts)
     assert set(parts) >= {0, 1, 2, 3}
+    assert {step.year for step in steps} == {2026}
     assert steps[0].kind == "plant"
     assert "15 cm from the wall" in steps[0].instruction
 
