@@ -151,7 +151,7 @@ class _Fold:
                 flags.add("after_finish")
             if is_over and str(act.uid) in gone and standing.lead is None:
                 flags.add("no_undo")
-            if act.pk is not None and flags and _remark(act, flags):
+            if flags and _remark(act, flags) and act.pk is not None:
                 self.remarked.append(act)
 
     def _records(self, changed: Sequence[Task]) -> None:

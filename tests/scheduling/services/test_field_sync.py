@@ -17,9 +17,9 @@ from scheduling.services.tasks import Answer, answer_task, undo_answer
 from tests import make_garden
 from tests.conftest import make_staff
 
-DAY = date(2027, 1, 12)
-TEN = datetime(2027, 1, 12, 10, 0, tzinfo=UTC)
-LATER = datetime(2027, 1, 12, 18, 0, tzinfo=UTC)
+DAY = date(2025, 1, 14)
+TEN = datetime(2025, 1, 14, 10, 0, tzinfo=UTC)
+LATER = datetime(2025, 1, 14, 18, 0, tzinfo=UTC)
 
 
 class Pocket:
@@ -344,13 +344,13 @@ def test_a_wrong_clock_is_set_right_and_remarked(pocket, visit, tasks):
 
 
 def test_the_day_of_work_is_the_gardens_own_day(crew):
-    """Midnight of 12 July 2026 in London is 23:00 UTC of the day before (British Summer Time, UTC+1)."""
+    """Midnight of 12 July 2025 in London is 23:00 UTC of the day before (British Summer Time, UTC+1)."""
     visit = a_visit(crew)
     pocket = Pocket(crew, visit)
     task = visit.work_order.tasks.first()
-    at = datetime(2026, 7, 11, 23, 30, tzinfo=UTC)
+    at = datetime(2025, 7, 11, 23, 30, tzinfo=UTC)
     pocket.send(pocket.answer("done", task, visit, at=at), at=at + timedelta(minutes=1))
-    assert Record.objects.get().on == date(2026, 7, 12)
+    assert Record.objects.get().on == date(2025, 7, 12)
 
 
 @pytest.mark.parametrize("order", range(8))
