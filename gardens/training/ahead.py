@@ -78,15 +78,15 @@ class Ahead:
     def _factors(self) -> tuple[Floats, Floats]:
         """Each limb's lasting factor of growth, and the leader's, one for each draw, given what was measured."""
         arms, leader = self.walk.learnt[ARMS], self.walk.learnt[LEADER]
-        for_leader, for_arms = tree_draws()
+        for_leaders, for_this_leader, for_arms = tree_draws()
         tree = arms.group.mean + arms.group.sd * for_arms
         measured = [arms.measured.get(limb.key, (0.0, 0.0)) for limb in self.limbs]
         mean = np.array([[mean] for mean, _ in measured])
         share = np.array([[share] for _, share in measured])
         own = tree + share * (mean - tree) + arms.limb_sd * np.sqrt(1 - share) * limb_draws(len(self.limbs))
-        lead = leader.group.mean + leader.group.sd * for_leader
+        lead = leader.group.mean + leader.group.sd * for_leaders
         seen, weight = leader.measured.get(LEADER, (0.0, 0.0))
-        return own, lead + weight * (seen - lead)
+        return own, lead + weight * (seen - lead) + leader.limb_sd * (1 - weight) ** 0.5 * for_this_leader
 
     # -- the seasons ----------------------------------------------------------------------------------------------
 
@@ -96,14 +96,18 @@ class Ahead:
         share = 1 - seasons.share_grown(walk.today, southern=walk.facts.is_southern)
         is_worked = walk.today >= walk.day(year, seasons.DORMANT_WORK_DONE)
         for step in range(HORIZON):
-            before, headed, cuts = self.begun > 0, 0.0, 0.0
-            if not is_worked and year >= walk.first_season and not walk.is_neglected(year):
-                headed, cuts = self._do_dormant_work(year)
-            self._count_work(year, before, (headed, cuts))
-            self._grow(year, step, share)
+            self.walk_season(year, step, share=share, is_worked=is_worked)
             if np.count_nonzero(self.full_at.max(axis=0) < np.inf) >= ENOUGH * DRAWS:
                 break
             share, is_worked, year = 1.0, False, year + 1
+
+    def walk_season(self, year: int, step: int, *, share: float = 1.0, is_worked: bool = False) -> None:
+        """One season: its dormant work unless that is over, then the share of its growth that is still to come."""
+        before, cuts = self.begun > 0, (0.0, 0.0)
+        if not is_worked and year >= self.walk.first_season and not self.walk.is_neglected(year):
+            cuts = self._do_dormant_work(year)
+        self._count_work(year, before, cuts)
+        self._grow(year, step, share)
 
     def _do_dormant_work(self, year: int) -> tuple[float, float]:
         """Head, shorten, raise; returns the expected number of leader cuts and of shortened limbs."""

@@ -16,6 +16,7 @@ Floats = NDArray[np.float64]
 DRAWS = 128
 HORIZON = 40
 MOST_LIMBS = 64
+OF_THE_TREE = 3
 SEED = 20_260_101
 
 
@@ -23,22 +24,23 @@ SEED = 20_260_101
 def _table() -> Floats:
     strata = np.array([NormalDist().inv_cdf((index + 0.5) / DRAWS) for index in range(DRAWS)])
     random = np.random.default_rng(SEED)
-    rows = 2 + MOST_LIMBS + HORIZON * (MOST_LIMBS + 1)
+    rows = OF_THE_TREE + MOST_LIMBS + HORIZON * (MOST_LIMBS + 1)
     return np.stack([random.permutation(strata) for _ in range(rows)])
 
 
-def tree_draws() -> tuple[Floats, Floats]:
-    """What a tree is: one row for its leader, one for its arms."""
-    return _table()[0], _table()[1]
+def tree_draws() -> tuple[Floats, Floats, Floats]:
+    """What a tree is: one row for its leaders, one for the leader it has, one for its arms."""
+    table = _table()
+    return table[0], table[1], table[2]
 
 
 def limb_draws(count: int) -> Floats:
     """What each limb is: (limb, draw)."""
-    return _table()[2 : 2 + count]
+    return _table()[OF_THE_TREE : OF_THE_TREE + count]
 
 
 def season_draws(step: int, count: int) -> tuple[Floats, Floats]:
     """What a season brings: one row for the leader, then (limb, draw)."""
-    start = 2 + MOST_LIMBS + step * (MOST_LIMBS + 1)
+    start = OF_THE_TREE + MOST_LIMBS + step * (MOST_LIMBS + 1)
     rows = _table()[start : start + 1 + count]
     return rows[0], rows[1:]

@@ -9,7 +9,9 @@ from datetime import date
 import pytest
 
 from gardens.training import TrainingPractice, fold, forecast, project
+from gardens.training.ahead import Ahead
 from gardens.training.growth import ARMS, learn, prior_for
+from gardens.training.resume import resume
 from gardens.training.state import FORMS
 from tests.gardens.training.simulated import GrownTree
 from tests.gardens.training.trees import measured, of_form, seen, tree
@@ -56,6 +58,18 @@ def test_forecast_grows_sharper_with_measured_seasons():
             if told.full_p10 and told.full_p90:
                 found.append(told.full_p90 - told.full_p10)
     assert sum(widths[2029]) / len(widths[2029]) < 0.7 * sum(widths[2025]) / len(widths[2025])
+
+
+def test_draws_of_one_season_spread_as_the_prior_says():
+    """Tree, limb and season together make up the whole spread of one limb's first season."""
+    ahead = Ahead(resume(fold(tree(), [], date(2025, 12, 20))), "pome")
+    ahead.walk_season(2026, step=0)
+    prior = prior_for(tree())
+    first = ahead.length[0]
+    assert first.std() / first.mean() == pytest.approx(prior.arm_cv, rel=0.08)
+    assert first.mean() == pytest.approx(prior.mean(45, 0) * prior.planting_share, rel=0.02)
+    leader = ahead.leader - 450
+    assert leader.std() / leader.mean() == pytest.approx(prior.leader_cv, rel=0.1)
 
 
 def test_full_tree_answers_the_season_it_became_full():

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from gardens.training import TrainingPractice, fold, next_steps, steps_for_season
 from gardens.training.state import FORMS, WORK_KINDS, Record, TreeState
 from tests.gardens.training.test_replay import a_record, forms
-from tests.gardens.training.trees import done, kinds, limb_of, measured, of_form, only, seen, tree
+from tests.gardens.training.trees import done, kinds, length, limb_of, measured, of_form, only, seen, tree
 
 FIRST_WORDS = {
     "Bend", "Bring", "Cut", "If", "Keep", "Lay", "Leave", "Lower", "Pick", "Pinch", "Plant", "Raise", "Renew", "Rub", "Set",
@@ -259,6 +259,17 @@ def test_shortened_fan_arms_keep_the_ribs_they_bear(records: list[Record], on: d
         for rib in ribs:
             along = ((rib.origin_x_mm - arm.origin_x_mm) ** 2 + (rib.origin_y_mm - arm.origin_y_mm) ** 2) ** 0.5
             assert step.at_mm >= along - 2 or arm.length_mm < along, (step, rib.key)
+
+
+def test_fan_arm_is_not_cut_below_its_last_rib():
+    day = date(2027, 12, 1)
+    grown = [measured(day, "limb_length", 650, "arm:1:left"), measured(day, "season_growth", 600, "arm:1:left")]
+    state = fold(of_form("fan"), grown, date(2028, 1, 10))
+    ribs = [limb for limb in state.limbs if limb.parent == "arm:1:left" and limb.season]
+    assert max(abs(rib.origin_x_mm) for rib in ribs) > 450
+    cuts = [step.at_mm or 0 for step in next_steps(state) if step.kind == "shorten_arms" and step.limb == "arm:1:left"]
+    assert all(cut >= 600 for cut in cuts)
+    assert length(fold(of_form("fan"), grown, date(2028, 4, 14)), "arm:1:left") >= 600
 
 
 def test_leader_measured_after_heading_is_not_headed_twice():
