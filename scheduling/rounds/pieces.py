@@ -53,12 +53,25 @@ def cut(problem: RoutingProblem, routes: Sequence[Route], count: int, random: Ra
     groups: list[list[_Truck]] = [[] for _ in range(count)]
     for truck, bound in zip(order, bounds, strict=True):
         groups[min(count - 1, int(bound - 1e-9))].append(trucks[truck])
+    groups = [group for group in groups if group]
+    left = _share_out(problem, routes, groups, random)
+    return [_piece(problem, group, extra) for group, extra in zip(groups, left, strict=True)]
+
+
+def _share_out(
+    problem: RoutingProblem, routes: Sequence[Route], groups: Sequence[Sequence[_Truck]], random: Random
+) -> list[list[int]]:
+    """Each visit left out goes to one of the groups that could make it."""
+    left: list[list[int]] = [[] for _ in groups]
     placed = problem.visits_in(routes)
-    left: list[list[int]] = [[] for _ in range(count)]
-    for visit in problem.ways_of:
-        if visit not in placed:
-            left[random.randrange(count)].append(visit)
-    return [_piece(problem, group, extra) for group, extra in zip(groups, left, strict=True) if group]
+    vehicles = [[problem.vehicles[kind] for kind in {truck.kind for truck in group}] for group in groups]
+    for visit, ways in problem.ways_of.items():
+        if visit in placed:
+            continue
+        able = [number for number, group in enumerate(vehicles) if any(_is_served(problem, way, group) for way in ways)]
+        if able:
+            left[random.choice(able)].append(visit)
+    return left
 
 
 def _trucks(problem: RoutingProblem, routes: Sequence[Route]) -> list[_Truck]:

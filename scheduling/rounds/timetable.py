@@ -16,6 +16,8 @@ from scheduling.rounds.values import CrewDay, VisitRequest
 
 TroubleCode = Literal["hours", "lock", "shift", "load", "most_visits"]
 AFTER_LAST = -1
+LONGEST_WITHOUT_BREAK = 360
+"""Minutes out after which a break is due (six hours; common in working-time law, from memory)."""
 
 
 @dataclass(frozen=True)
@@ -84,7 +86,8 @@ def _best_walk(lookup: Lookup, day: CrewDay, requests: Sequence[VisitRequest]) -
     """The walk with the break where it does least harm: nobody late, not during a stop, early in its span."""
     pause = break_of(day)
     plain = _walk(lookup, day, requests, None)
-    if pause == 0 or plain.returns <= day.break_from or (plain.returns <= day.break_until and not plain.late):
+    is_home_early = plain.returns <= day.break_until and plain.returns - day.starts <= LONGEST_WITHOUT_BREAK
+    if pause == 0 or (is_home_early and not plain.late):
         return plain
     best: tuple[tuple[int, bool, int, int], _Walk] | None = None
     for spot in _spots(plain, day):

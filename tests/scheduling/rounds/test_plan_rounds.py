@@ -1,5 +1,6 @@
 """Plans whose answer is sure: worked out by hand, or the same under a change that must not matter."""
 
+import threading
 from dataclasses import replace
 from datetime import timedelta
 
@@ -163,9 +164,8 @@ def test_overtime_is_worked_only_where_allowed():
     allowed = plan_rounds(week(long_day, crew_days=shifts(("north",), range(1), overtime_minutes=60)), QUICK)
 
     assert without.unplaced[0].code == "too_long"
-    assert (
-        allowed.numbers.overtime_minutes == 50
-    )  # 500 work + 40 drive + 30 break − 540 shift + … by hand: 570 − 540 = 30
+    # By hand: 500 work + 40 drive + 30 break − 540 of shift.
+    assert allowed.numbers.overtime_minutes == 30
 
 
 def test_optional_visit_rides_along_but_makes_no_trip_of_its_own():
@@ -182,7 +182,7 @@ def test_even_load_shares_a_full_day_between_crews():
     problem = week(*visits, crew_days=shifts(days=range(1)), weights=Weights(even_load=1))
     plan = plan_rounds(problem, QUICK)
 
-    assert sorted(len(each.stops) for each in plan.rounds) == [1, 3] or len(plan.rounds) == 2
+    assert len(plan.rounds) == 2
 
 
 def test_search_can_be_stopped_and_keeps_its_best():
@@ -201,8 +201,6 @@ def test_search_can_be_stopped_and_keeps_its_best():
 
 
 def test_progress_is_told_in_the_callers_thread():
-    import threading
-
     told = []
     plan_rounds(EXAMPLE, Effort(seconds=0.8, on_progress=lambda each: told.append((each, threading.current_thread()))))
 
@@ -254,7 +252,8 @@ def test_every_stop_keeps_its_promises_in_a_crowded_week():
     assert len(plan.places) + len(plan.unplaced) == 40
     for each in plan.rounds:
         now = each.leaves
-        assert each.leaves >= 480 and each.returns <= 1020
+        assert each.leaves >= 480
+        assert each.returns <= 1020
         for stop in each.stops:
             request = asked[stop.visit]
             assert stop.arrives >= now + stop.drive_minutes

@@ -37,10 +37,16 @@ def test_break_interrupts_work_that_outlasts_its_span():
 
 
 def test_break_uses_a_wait_for_the_client():
-    found = walk(visit("1", "a", 200), visit("2", "a", 60, hours=((750, 900),)))
+    found = walk(visit("1", "a", 200), visit("2", "a", 120, hours=((750, 900),)))
 
     assert found.break_at == 700
     assert [stop.starts for stop in found.stops] == [500, 750]
+
+
+def test_six_hours_out_call_for_a_break():
+    found = walk(visit("1", "a", 330), starts=420)
+
+    assert found.break_at is not None
 
 
 def test_short_day_has_no_break():
@@ -52,7 +58,7 @@ def test_short_day_has_no_break():
 
 def test_break_never_makes_a_promised_start_late():
     # Promised for 12:00; the morning ends at 11:40, so that a break before it would come too late.
-    found = walk(visit("1", "a", 200), visit("2", "a", 60, lock=Lock(crew="north", day=day(0), start=720)))
+    found = walk(visit("1", "a", 200), visit("2", "a", 120, lock=Lock(crew="north", day=day(0), start=720)))
 
     assert found.stops[1].starts == 720
     assert found.break_at >= 720
