@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from gardens.views import photos, sites, supports, trees
+from gardens.views import designer, photos, sites, supports, trees
 
 urlpatterns = [
     path("sites/", sites.site_list, name="sites"),
@@ -12,6 +12,8 @@ urlpatterns = [
     path("supports/<int:support_id>/slack/", supports.slack, name="support-slack"),
     path("trees/", trees.tree_list, name="trees"),
     path("trees/<int:tree_id>/", trees.tree, name="tree"),
+    path("supports/<int:support_id>/design/", designer.designer, name="designer"),
+    path("trees/<int:tree_id>/years/", designer.years, name="tree-years"),
     path("trees/<int:tree_id>/record/", trees.record, name="tree-record"),
     path("records/<int:record_id>/withdraw/", trees.withdraw, name="record-withdraw"),
     path("photos/<uuid:uid>", photos.photo, name="photo"),

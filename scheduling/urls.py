@@ -5,7 +5,7 @@ from django.urls import path
 from scheduling.field import photos as field_photos
 from scheduling.field import shell as field_shell
 from scheduling.field import sync as field_sync
-from scheduling.views import papers, rounds, seasons, today, visits
+from scheduling.views import papers, phones, rounds, seasons, today, visits
 
 urlpatterns = [
     path("", today.board, name="today"),
@@ -27,4 +27,6 @@ urlpatterns = [
     path("field/pack", field_sync.pack, name="field-pack"),
     path("field/acts", field_sync.acts, name="field-acts"),
     path("field/photos/<slug:digest>", field_photos.photo, name="field-photo"),
+    path("phones/", phones.phones, name="phones"),
+    path("phones/acts/<int:act_id>/close/", phones.close, name="phone-act-close"),
 ]

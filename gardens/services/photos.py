@@ -172,3 +172,22 @@ def _keep(digest: str, data: bytes) -> None:
             photo.small.save(f"{name}-small.jpg", ContentFile(made.small), save=False)
             photo.width_px, photo.height_px = made.width_px, made.height_px
             photo.save(update_fields=["file", "small", "width_px", "height_px"])
+
+
+PAPER_SIDE = 640
+"""Long side of a photo on paper [px]: 200 dots per inch at 8 cm."""
+
+
+def paper_copy(photo: Photo) -> bytes:
+    """A light copy of a photo that is here, for a report.
+
+    Raises:
+        OSError: its file is gone.
+    """
+    with photo.file.open("rb") as file:
+        image = Image.open(file, formats=("JPEG",))
+        image.draft("RGB", (2 * PAPER_SIDE, 2 * PAPER_SIDE))
+        image.thumbnail((PAPER_SIDE, PAPER_SIDE))
+        out = io.BytesIO()
+        image.save(out, "JPEG", quality=75)
+    return out.getvalue()

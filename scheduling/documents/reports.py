@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from itertools import groupby
 
@@ -15,14 +15,25 @@ from business import clock
 from business.documents.pdf import render
 from business.queries.profile import our_profile
 from gardens.drawing import Options, draw_tree
-from gardens.models import Tree
+from gardens.models import Photo, Tree
+from gardens.queries.photos import photos_of_visit
 from gardens.queries.trees import trees_with_records
+from gardens.services.photos import paper_copy
 from gardens.services.standing import outlook, picture_of_tree
 from gardens.services.words import full_words, tree_fact
 from gardens.units import Units
 from scheduling.models import Need, Task, Visit
 
 NEXT_STEPS = 3
+PHOTOS_A_TREE = 2
+
+
+@dataclass(frozen=True, kw_only=True)
+class PhotoOnPaper:
+    """A photo of the visit as an image address that needs no file."""
+
+    source: str
+    words: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,6 +47,7 @@ class TreePart:
     not_done: Sequence[Task]
     coming: Sequence[Need]
     full: str
+    photos: Sequence[PhotoOnPaper] = ()
 
 
 def report_pdf(visit: Visit) -> bytes:
@@ -68,8 +80,9 @@ def _parts(visit: Visit, on: date, units: Units) -> list[TreePart]:
     tasks = [task for task in visit.work_order.tasks.all() if task.tree_id]
     trees = trees_with_records().in_bulk({task.tree_id for task in tasks if task.tree_id})
     coming = _coming(list(trees), on)
+    photos = _photos(visit)
     return [
-        _part(trees[tree_id], list(group), coming[tree_id], on, units)
+        replace(_part(trees[tree_id], list(group), coming[tree_id], on, units), photos=photos[tree_id])
         for tree_id, group in groupby(tasks, key=lambda task: task.tree_id)
         if tree_id is not None
     ]
@@ -88,6 +101,30 @@ def _part(tree: Tree, tasks: Sequence[Task], coming: Sequence[Need], on: date, u
         coming=coming[:NEXT_STEPS],
         full=full_words(found),
     )
+
+
+def _photos(visit: Visit) -> dict[int, list[PhotoOnPaper]]:
+    """The photos of the visit by tree: the first one before the work and the last one after it lead."""
+    by_tree: dict[int, list[Photo]] = defaultdict(list)
+    for photo in photos_of_visit(visit.pk):
+        by_tree[photo.tree_id or 0].append(photo)
+    chosen: dict[int, list[PhotoOnPaper]] = defaultdict(list)
+    for tree_id, photos in by_tree.items():
+        before = [photo for photo in photos if photo.pair == Photo.Pair.BEFORE][:1]
+        after = [photo for photo in photos if photo.pair == Photo.Pair.AFTER][-1:]
+        pair = [*before, *after] or photos[-PHOTOS_A_TREE:]
+        chosen[tree_id] = [on_paper for photo in pair if (on_paper := _on_paper(photo))]
+    return chosen
+
+
+def _on_paper(photo: Photo) -> PhotoOnPaper | None:
+    try:
+        copy = paper_copy(photo)
+    except OSError:
+        # A lost picture must not keep the report from the client.
+        return None
+    words = photo.words or {"before": "Before the work", "after": "After the work"}.get(photo.pair, "On the day")
+    return PhotoOnPaper(source="data:image/jpeg;base64," + base64.b64encode(copy).decode(), words=words)
 
 
 def _one_a_kind(tasks: Sequence[Task]) -> list[Task]:

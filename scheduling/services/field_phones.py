@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Iterable
+from dataclasses import dataclass
 
 from django.db.models import QuerySet
 
 from business import clock
 from business.models import Staff
-from scheduling.models import FieldAct, Phone
+from scheduling.models import FieldAct, Phone, Task
+from scheduling.services.field_words import words_of
 
 
 def meet_phone(*, uid: uuid.UUID, staff: Staff, lost: uuid.UUID | None = None) -> Phone:
@@ -55,3 +58,53 @@ def close_act(*, act: FieldAct, by: Staff) -> FieldAct:
     act.closed_by = by
     act.save(update_fields=["is_open", "closed_at", "closed_by"])
     return act
+
+
+@dataclass(frozen=True, kw_only=True)
+class FieldRow:
+    """An act in words, for the office's pages."""
+
+    act: FieldAct
+    words: str
+    detail: str
+    flags: list[str]
+
+
+def field_rows(acts: Iterable[FieldAct]) -> list[FieldRow]:
+    return [
+        FieldRow(act=act, words=act.get_kind_display() or "Unreadable", detail=_detail(act), flags=words_of(act.flags))
+        for act in acts
+    ]
+
+
+def said_on_visit(visit_id: int) -> QuerySet[FieldAct]:
+    """What was said on a visit beside the answers to its jobs."""
+    kinds = [
+        FieldAct.Kind.NOTE,
+        FieldAct.Kind.MATERIAL,
+        FieldAct.Kind.EXTRA,
+        FieldAct.Kind.SIGNED,
+        FieldAct.Kind.NOBODY_HOME,
+        FieldAct.Kind.STARTED,
+        FieldAct.Kind.FINISHED,
+    ]
+    accepted = FieldAct.objects.filter(visit=visit_id, kind__in=kinds, result=FieldAct.Result.ACCEPTED)
+    gone = FieldAct.objects.filter(visit=visit_id, withdraws__isnull=False).values("withdraws")
+    return accepted.exclude(uid__in=gone).select_related("author", "visit__site", "tree", "brought_by")
+
+
+def _detail(act: FieldAct) -> str:
+    said = act.body.get("value") if isinstance(act.body, dict) else None
+    if not isinstance(said, dict):
+        return ""
+    quantity = f"{said['quantity']:g} {said.get('unit') or ''}".strip() if _is_number(said.get("quantity")) else ""
+    minutes = f"{said['minutes']:g} min" if _is_number(said.get("minutes")) else ""
+    reason = dict(Task.Reason.choices).get(str(said.get("reason")), said.get("reason"))
+    measured = f"{said['value']:g}" if _is_number(said.get("value")) else ""
+    words = [act.task.instruction if act.task else "", reason, said.get("name"), quantity, minutes]
+    words += [said.get("what"), said.get("limb"), measured, said.get("text"), said.get("note")]
+    return ", ".join(str(word) for word in words if word)
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)

@@ -13,6 +13,7 @@ from business.views.doors import office_and_field
 from scheduling.queries import board as morning
 from scheduling.queries.access import rounds_open_to, sees_everything
 from scheduling.queries.visits import rounds_between
+from scheduling.services.field_phones import acts_for_the_office
 
 
 @office_and_field
@@ -34,5 +35,6 @@ def board(request: HttpRequest) -> HttpResponse:
             "unplaced": morning.unplaced()[:5],
             "unplaced_count": morning.unplaced().count(),
             "season": morning.latest_season(),
+            "phone_count": acts_for_the_office().count(),
         }
     return render(request, "scheduling/today.html", context)

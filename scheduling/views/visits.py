@@ -14,6 +14,7 @@ from scheduling.forms.visits import AnswerForm, CallOffForm, FinishForm
 from scheduling.queries.access import sees_everything, tasks_open_to, visits_open_to
 from scheduling.queries.visits import with_tasks
 from scheduling.services import visits as acts
+from scheduling.services.field_phones import field_rows, said_on_visit
 from scheduling.services.tasks import Answer, answer_task, undo_answer
 
 
@@ -36,6 +37,7 @@ def show_visit(
         "call_off_form": CallOffForm(),
         "answer_form": AnswerForm(),
         "is_office": sees_everything(request.user),
+        "said": field_rows(said_on_visit(found.pk)),
     }
     return render(request, "scheduling/visit.html", context, status=422 if refusal else 200)
 
