@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
@@ -10,6 +11,7 @@ from business.errors import Refusal
 from gardens.climate.values import STAGES
 from gardens.services.record_words import LENGTHS, MEASURED_WORDS, SEEN_WORDS
 from gardens.services.records import WORDS, Fact
+from gardens.services.words import limb_words
 from gardens.services.work_words import WORK_WORDS
 from gardens.units import parse_length_mm
 
@@ -23,15 +25,21 @@ CHOICES = [
 class RecordForm(forms.Form):
     on = forms.DateField(label="Day", widget=forms.DateInput({"type": "date"}, format="%Y-%m-%d"))
     what = forms.ChoiceField(label="What", choices=CHOICES)
-    limb = forms.CharField(
-        label="Limb", required=False, initial="whole", max_length=60, help_text="leader, trunk, arm:2:left, whole"
-    )
+    limb = forms.ChoiceField(label="Limb", required=False, help_text="Or tap it in the drawing.")
     value = forms.CharField(
         label="Value", required=False, max_length=20, help_text="95 cm, 3 ft 1, a count, degrees or kg"
     )
     text = forms.CharField(
         label="Words", required=False, max_length=500, help_text=f"A note; for a stage one of {', '.join(STAGES)}"
     )
+
+    def __init__(self, *args: Any, limbs: Sequence[str] = (), **kwargs: Any) -> None:
+        """``limbs`` are the keys of the tree's own limbs; the whole tree, its trunk and its leader are always there."""
+        super().__init__(*args, **kwargs)
+        field = self.fields["limb"]
+        if isinstance(field, forms.ChoiceField):
+            keys = dict.fromkeys(["whole", "trunk", "leader", *limbs])
+            field.choices = [(key, limb_words(key)) for key in keys]
 
     def clean_value(self) -> float | None:
         raw = str(self.cleaned_data.get("value") or "").strip()

@@ -8,12 +8,12 @@ from datetime import date
 
 from business.queries.profile import our_profile
 from gardens.climate import season_year
-from gardens.knowledge import load_knowledge
 from gardens.models import Site, Tree
 from gardens.pruning.book import SpeciesYear, Traits, YearBook
 from gardens.pruning.marks import site_marks
 from gardens.pruning.needs import SeasonWork, work_of_season
 from gardens.pruning.seasons import Season
+from gardens.services.rules import our_knowledge
 from gardens.services.site_season import SeasonBook, climate_profile_of
 from gardens.services.standing import tree_state
 from gardens.training import TrainingPractice, TreeState, steps_for_season
@@ -44,7 +44,7 @@ class DueBook:
 
     def __post_init__(self) -> None:
         self.seasons = SeasonBook(self.as_of)
-        self.years = YearBook(load_knowledge())
+        self.years = YearBook(our_knowledge())
         self._fallback_profile = our_profile().climate_profile
 
     def species_year(self, site: Site, tree: Tree, year: int) -> SpeciesYear:

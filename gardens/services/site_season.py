@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Literal
 
 from gardens.climate import (
     DailyWeather,
@@ -13,6 +14,7 @@ from gardens.climate import (
     Season,
     StageDate,
     at_height,
+    climate_profile,
     estimated_normals,
     phenology_of,
     season_year,
@@ -97,9 +99,36 @@ class SeasonBook:
         return self._stations[key]
 
 
+@dataclass(frozen=True, kw_only=True)
+class SiteProfile:
+    """The climate profile of a site, who said so, and the figures behind a derived one."""
+
+    profile: str
+    said_by: Literal["site", "business", "weather"]
+    why: str = ""
+    source: str = ""
+
+
+def site_profile(site: Site, fallback: str) -> SiteProfile:
+    """The site's own profile, else that of the business, else the one its usual weather makes."""
+    if site.climate_profile:
+        return SiteProfile(profile=site.climate_profile, said_by="site")
+    if fallback:
+        return SiteProfile(profile=fallback, said_by="business")
+    found = climate_profile(site.place, station_normals(site))
+    return SiteProfile(profile=found.profile, said_by="weather", why=found.why, source=found.source)
+
+
 def climate_profile_of(site: Site, fallback: str) -> str:
-    """The site's own profile, else that of the business, else maritime."""
-    return site.climate_profile or fallback or "maritime"
+    """Which of the three sets of rules holds at a site."""
+    return site_profile(site, fallback).profile
+
+
+def station_normals(site: Site) -> MonthlyNormals | None:
+    """The usual monthly values of the site's station brought to its height; None where it has none."""
+    if site.station_id is None or site.station is None:
+        return None
+    return _normals_at(site.station, height_m=round(site.elevation_m / STATION_STEP_M) * STATION_STEP_M)
 
 
 def _sightings() -> dict[int, dict[str, dict[str, date]]]:
@@ -122,12 +151,15 @@ def _brought_to(station: WeatherStation, *, height_m: float) -> StationWeather:
     days = tuple(
         DailyWeather(on=on, tmin_c=tmin + shift, tmax_c=tmax + shift, rain_mm=rain) for on, tmin, tmax, rain in rows
     )
-    normals = None
-    if station.normal_tmin_c and station.normal_tmax_c:
-        own = MonthlyNormals(
-            tmin_c=tuple(station.normal_tmin_c),
-            tmax_c=tuple(station.normal_tmax_c),
-            rain_mm=tuple(station.normal_rain_mm),
-        )
-        normals = at_height(own, from_m=station.elevation_m, to_m=height_m)
-    return StationWeather(days=days, normals=normals)
+    return StationWeather(days=days, normals=_normals_at(station, height_m=height_m))
+
+
+def _normals_at(station: WeatherStation, *, height_m: float) -> MonthlyNormals | None:
+    if not (station.normal_tmin_c and station.normal_tmax_c):
+        return None
+    own = MonthlyNormals(
+        tmin_c=tuple(station.normal_tmin_c),
+        tmax_c=tuple(station.normal_tmax_c),
+        rain_mm=tuple(station.normal_rain_mm),
+    )
+    return at_height(own, from_m=station.elevation_m, to_m=height_m)

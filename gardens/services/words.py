@@ -62,3 +62,13 @@ def full_words(outlook: Outlook) -> str:
     if forecast.full_p10 == forecast.full_p90:
         return f"Full in {forecast.full_p50}"
     return f"Full about {forecast.full_p50} (most likely {forecast.full_p10} to {forecast.full_p90})"
+
+
+def limb_words(key: str) -> str:
+    """A limb's key in words: "arm:2:left" → "arm of tier 2, left"."""
+    kind, *rest = key.split(":")
+    if kind == "whole":
+        return "the whole tree"
+    if kind in ("arm", "tier") and rest:
+        return f"arm of tier {rest[0]}, {rest[1]}" if len(rest) > 1 else f"both arms of tier {rest[0]}"
+    return " ".join([kind, *rest])

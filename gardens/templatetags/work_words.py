@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django import template
 
+from business.queries.profile import our_profile
 from gardens.knowledge.form_schema import rootstocks
 from gardens.services.record_words import LENGTHS, MEASURED_WORDS, SEEN_WORDS
 from gardens.services.words import FORM_WORDS, species_name
@@ -58,3 +59,15 @@ def stock(key: str) -> str:
     """mm106 → MM106: a rootstock's name"""
     found = rootstocks().get(key)
     return found.name if found else key
+
+
+@register.filter
+def length_in(mm: float) -> str:
+    """A length in the units of the business."""
+    return show_length(mm, "imperial" if our_profile().units == "imperial" else "metric")
+
+
+@register.filter
+def percent(share: float) -> str:
+    """0.42 → 42 %"""
+    return f"{share:.0%}".replace("%", " %")

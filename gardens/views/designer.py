@@ -1,0 +1,48 @@
+"""The planting designer, and a tree over the years."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+
+from business import clock
+from business.errors import Refusal
+from business.queries.profile import our_profile
+from business.views.doors import office_and_field, office_only
+from gardens.forms.designer import DesignForm
+from gardens.queries.access import supports_open_to, trees_open_to
+from gardens.services.designer import Design, design, keep_design
+from gardens.services.years import tree_years
+from gardens.units import Units
+
+
+def _units() -> Units:
+    return "imperial" if our_profile().units == "imperial" else "metric"
+
+
+@office_and_field
+def years(request: HttpRequest, tree_id: int) -> HttpResponse:
+    tree = get_object_or_404(trees_open_to(request.user), pk=tree_id)
+    on = clock.today(tree.site.zone)
+    return render(request, "gardens/years.html", {"tree": tree, "page": tree_years(tree, on, _units()), "today": on})
+
+
+@office_only
+def designer(request: HttpRequest, support_id: int) -> HttpResponse:
+    """GET asks and shows a design, POST keeps it as planned trees."""
+    support = get_object_or_404(supports_open_to(request.user), pk=support_id)
+    sent = request.POST if request.method == "POST" else request.GET
+    form = DesignForm(sent) if sent else DesignForm(initial={"planted_on": clock.today(support.site.zone)})
+    found: Design | None = None
+    if sent and form.is_valid():
+        try:
+            found = design(support, form.wish(), units=_units())
+            if request.method == "POST":
+                kept = keep_design(support=support, wish=form.wish())
+                messages.success(request, f"{len(kept)} planned trees are kept on {support.name}.")
+                return redirect("support", support_id=support.pk)
+        except Refusal as refusal:
+            form.take(refusal)
+    context = {"support": support, "form": form, "design": found, "query": request.GET.urlencode()}
+    return render(request, "gardens/designer.html", context, status=422 if form.errors else 200)
