@@ -33,6 +33,9 @@ class Crew(models.Model):
     ends = models.TimeField(default=time(16, 30))
     break_minutes = models.PositiveSmallIntegerField(default=30)
     is_active = models.BooleanField(default=True)
+    calendar_serial = models.PositiveSmallIntegerField(
+        default=1, help_text="Raising it ends every calendar address given out for this crew."
+    )
 
     class Meta:
         ordering = ["name"]

@@ -12,8 +12,8 @@ from scheduling.models.visits import Visit
 class Plan(models.Model):
     """One planning run over a span of days.
 
-    ``before`` and ``after`` hold the placement of every visit it touched: visit id → [crew id, day, position,
-    arrives, leaves] or null, so that a plan can be compared and taken back.
+    ``before`` and ``after`` hold the placement of every visit it touched: visit id → state, crew, day, position and
+    times, so that a plan can be compared and taken back.
     """
 
     class State(models.TextChoices):
@@ -32,6 +32,11 @@ class Plan(models.Model):
     before = models.JSONField(default=dict, blank=True)
     after = models.JSONField(default=dict, blank=True)
     numbers = models.JSONField(default=dict, blank=True)
+    offer = models.JSONField(
+        default=dict,
+        blank=True,
+        help_text="What an offer rests on and what else it writes: revisions, rounds, marks on shifts, reasons.",
+    )
 
     class Meta:
         ordering = ["-made_at"]

@@ -56,6 +56,14 @@ class Visit(models.Model):
     preferred_crew = models.ForeignKey(
         Crew, on_delete=models.SET_NULL, null=True, blank=True, related_name="preferred_visits"
     )
+    called_off_crew = models.ForeignKey(
+        Crew,
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="+",
+        help_text="Who was to make it: their calendar says that it is off.",
+    )
     on = models.DateField(null=True, blank=True)
     position = models.PositiveSmallIntegerField(null=True, blank=True, help_text="Its place in the round, from 1.")
     arrives_at = models.TimeField(null=True, blank=True)

@@ -46,6 +46,7 @@ def call_off_visit(*, visit_id: int, reason: str, revision: int | None = None) -
     visit.state = Visit.State.CALLED_OFF
     visit.reason = reason.strip()
     visit.is_locked = False
+    visit.called_off_crew = visit.round.crew if visit.round else None
     visit.round, visit.position = None, None
     # The tasks nobody answered leave the sheet, so that their needs can be laid on another visit.
     Task.objects.filter(work_order__visit=visit, state=Task.State.OPEN).delete()
