@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 from types import MappingProxyType
@@ -36,7 +36,6 @@ AnyRule = TypeVar("AnyRule", bound=Task | Closed | Watch)
 class KeptRule:
     """A house rule as its row holds it; two with the same words are the same, stored or only proposed."""
 
-    pk: int = field(compare=False)
     rule: str
     key: str
     value: str
@@ -72,7 +71,7 @@ def house_rules() -> HouseRules:
 
 def _kept(row: RuleOverride) -> KeptRule:
     value = json.dumps(row.value, sort_keys=True)
-    return KeptRule(row.pk, row.rule, row.key, value, row.reason, row.made_by.name, row.made_at.date())
+    return KeptRule(row.rule, row.key, value, row.reason, row.made_by.name, row.made_at.date())
 
 
 @lru_cache(maxsize=KEPT_REVISIONS)
@@ -175,7 +174,7 @@ def override_rule(
     others = [item for item in house_rules().laid if not (item.rule == rule and item.key in changes)]
     now = clock.now()
     fresh = [
-        KeptRule(0, rule, key, json.dumps(value, sort_keys=True), reason.strip(), by.name, now.date())
+        KeptRule(rule, key, json.dumps(value, sort_keys=True), reason.strip(), by.name, now.date())
         for key, value in changes.items()
         if value != originals[key]
     ]
@@ -216,8 +215,8 @@ def end_overrides(*, rule: str, by: Staff, keys: Iterable[str] | None = None) ->
     ending = [row for row in _standing_over(rule) if wanted is None or row.key in wanted]
     if not ending:
         raise AlreadyDone([Fault("rule", "has no house rule to go back from", "look at the rule again")])
-    gone = {row.pk for row in ending}
-    _must_load([item for item in house_rules().laid if item.pk not in gone])
+    gone = {row.key for row in ending}
+    _must_load([item for item in house_rules().laid if not (item.rule == rule and item.key in gone)])
     _end(ending, by)
     return len(ending)
 
