@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +12,7 @@ from gardens.training import seasons
 from gardens.training.draws import DRAWS, HORIZON, MOST_LIMBS, Floats, limb_draws, season_draws, tree_draws
 from gardens.training.effort import YearOfWork
 from gardens.training.growing import FOOT_ANGLE_DEG
-from gardens.training.growth import ARMS, LEADER, Prior
+from gardens.training.growth import ARMS, LEADER, means_by_age
 from gardens.training.leader_work import ONE_BUD_MM, TWO_BUDS_MM
 from gardens.training.walk import TIP_SHARE, WEAK_BELOW, Walk
 
@@ -58,11 +57,11 @@ class Ahead:
     def _prepare_growth(self) -> None:
         walk, prior = self.walk, self.walk.prior
         self.means = np.array(
-            [_means(prior, limb.place.first_angle_deg, limb.final_angle) for limb in self.limbs], dtype=np.float64
+            [means_by_age(prior, limb.place.first_angle_deg, limb.final_angle) for limb in self.limbs], dtype=np.float64
         )
         feet = [limb.foot for limb in self.limbs]
         self.feet = np.array(feet)[:, None] if any(feet) else None
-        self.foot_means = np.array(_means(prior, FOOT_ANGLE_DEG, FOOT_ANGLE_DEG))
+        self.foot_means = np.array(means_by_age(prior, FOOT_ANGLE_DEG, FOOT_ANGLE_DEG))
         self.rows = np.arange(len(self.limbs))[:, None]
         self.own, self.lead = self._factors()
         self.arm_sd, self.lead_sd = walk.learnt[ARMS].season_sd, walk.learnt[LEADER].season_sd
@@ -290,13 +289,6 @@ class Ahead:
                 year, walk.form.id, self.group, metres, area * filled, new, cuts[0], cuts[1], is_planting=planting
             )
         )
-
-
-@lru_cache(maxsize=4096)
-def _means(prior: Prior, first_angle: float, final_angle: float) -> tuple[float, ...]:
-    """Expected growth by a limb's age: on its slant in the first season, in its place after. [mm]"""
-    later = (prior.mean(final_angle, age) for age in range(1, prior.bearing_age + 1))
-    return (prior.mean(first_angle, 0), *later)
 
 
 def _spread(values: Sequence[float]) -> Floats:

@@ -63,7 +63,7 @@ class Body:
 
     def moving(self) -> list[Growing]:
         """Everything that grows: limbs that have begun and live, and a leader that goes on."""
-        moving = [limb for limb in self.limbs.values() if limb.is_alive]
+        moving = [limb for limb in self.limbs.values() if limb.season and limb.status != "lost"]
         if not self.plan.stem and not self.leader_ended:
             moving.append(self.leader)
         return moving
@@ -128,9 +128,14 @@ class Body:
 
     def is_full(self) -> bool:
         """Whether every limb fills its place, apart from lost ones that were accepted."""
-        share = self.practice.full_share
-        counted = [limb for limb in self.limbs.values() if not limb.is_accepted]
-        return bool(counted) and all(limb.is_alive and limb.length >= limb.wanted * share for limb in counted)
+        share, any_counted = self.practice.full_share, False
+        for limb in self.limbs.values():
+            if limb.is_accepted:
+                continue
+            if limb.length < limb.wanted * share or not limb.is_alive:
+                return False
+            any_counted = True
+        return any_counted
 
     def note_if_full(self) -> None:
         """Remember the season in which the form was first full."""

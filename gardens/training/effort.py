@@ -53,16 +53,22 @@ def usual_minutes(work: YearOfWork) -> float:
         minutes += _time("remove_ties", work, tie=metres * TIES_PER_M)
     if work.metres > 0:
         sizes = {"m_arm": work.metres, "m2_face": work.area_m2, "tree": 1.0}
-        minutes += sum(_time(kind, work, **sizes) for kind in ("winter_prune", "summer_prune", "clear_wall_side"))
+        for kind in ("winter_prune", "summer_prune", "clear_wall_side"):
+            minutes += _time(kind, work, **sizes)
     return minutes
 
 
 def _time(kind: str, work: YearOfWork, **units: float) -> float:
-    standard = _standard(kind, work.form, work.group)
-    return standard.fixed + standard.per_unit * units.get(standard.unit, 0.0) if standard else 0.0
+    fixed, per_unit, unit = _rate(kind, work.form, work.group)
+    return fixed + per_unit * units.get(unit, 0.0)
 
 
 @cache
+def _rate(kind: str, form: str, group: str) -> tuple[float, float, str]:
+    standard = _standard(kind, form, group)
+    return (standard.fixed, standard.per_unit, standard.unit) if standard else (0.0, 0.0, "")
+
+
 def _standard(kind: str, form: str, group: str) -> Standard | None:
     for standard in _standards():
         fits_form = not standard.forms or form in standard.forms or form_group(form) in standard.forms

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from gardens.training.growth import Prior
+from gardens.training.growth import Prior, means_by_age
 from gardens.training.places import Place
 from gardens.training.state import Limb, LimbStatus
 
@@ -53,10 +53,11 @@ class Growing:
 
     def expected(self, prior: Prior, season: int) -> float:
         """What the prior expects of the limb in a season: on its slant in the first, in its place after. [mm]"""
-        angle = self.place.first_angle_deg if season <= self.season else self.final_angle
-        if season > self.season and self.length - self.grown < self.foot:
-            angle = FOOT_ANGLE_DEG
-        return prior.mean(angle, max(0, season - self.season))
+        age = season - self.season
+        if age > 0 and self.foot and self.length - self.grown < self.foot:
+            return prior.mean(FOOT_ANGLE_DEG, age)
+        means = means_by_age(prior, self.place.first_angle_deg, self.final_angle)
+        return means[min(age, len(means) - 1)] if age > 0 else means[0]
 
     def as_limb(self) -> Limb:
         """The limb as others read it."""

@@ -20,9 +20,11 @@ DWARF_FORMS = ("step_over", "oblique_cordon", "upright_cordon")
 """Forms that are planted on a dwarfing stock as a matter of course."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Prior:
     """Growth of one kind of tree at one place. [mm in a season]
+
+    There is one object for each kind and place (see `prior_for`); it is told from others by identity, which is quick.
 
     ``cv`` is the whole spread of one limb's season against its mean; the shares split its variance into what belongs
     to the tree, to the limb and to the season.
@@ -56,6 +58,13 @@ class Prior:
     def cv(self, group: str) -> float:
         """The whole spread of a group's seasons against their mean."""
         return self.leader_cv if group == LEADER else self.arm_cv
+
+
+@lru_cache(maxsize=4096)
+def means_by_age(prior: Prior, first_angle: float, final_angle: float) -> tuple[float, ...]:
+    """Expected growth by a limb's age: on its slant in the first season, in its place after; the last one stays. [mm]"""
+    later = (prior.mean(final_angle, age) for age in range(1, prior.bearing_age + 1))
+    return (prior.mean(first_angle, 0), *later)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from gardens.training.ahead import NEVER, Ahead, share_of_draws, years_of_a_sett
 from gardens.training.draws import DRAWS, Floats
 from gardens.training.effort import YearOfWork, usual_minutes
 from gardens.training.practice import USUAL, TrainingPractice
-from gardens.training.resume import resume
+from gardens.training.resume import look_at
 from gardens.training.state import Forecast, TreeState
 from gardens.training.walk import Walk
 
@@ -42,7 +42,7 @@ def forecast(
         form: another record of the form than the one in its file.
         minutes: the minutes one trained person needs for a year of work.
     """
-    walk = resume(state, practice=practice, form=form)
+    walk = look_at(state, practice=practice, form=form)
     if walk.is_lost or not walk.limbs:
         return Forecast(full_p10=None, full_p50=None, full_p90=None)
     usual = knowledge.usual_vigours().get(state.facts.species)
@@ -73,7 +73,7 @@ def _told(
 
 def full_moments(state: TreeState, *, practice: TrainingPractice = USUAL) -> Floats:
     """When each draw is full, sorted, as a season and the part of its growth that is over (2031.25); inf for never."""
-    ahead = Ahead(resume(state, practice=practice), "")
+    ahead = Ahead(look_at(state, practice=practice), "")
     ahead.run()
     return np.sort(ahead.full_at.max(axis=0))
 

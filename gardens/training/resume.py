@@ -17,6 +17,22 @@ HEADINGS = ("whole", "leader", "trunk")
 SHOOT_WORK = ("select_shoots", "tie_in", "lower_arms")
 
 
+class _LastLook:
+    """The walk of the state that was looked at last: its steps and its forecast are mostly asked for together."""
+
+    seen: tuple[TreeState, TrainingPractice, FormRecord | None, Walk] | None = None
+
+
+def look_at(state: TreeState, *, practice: TrainingPractice = USUAL, form: FormRecord | None = None) -> Walk:
+    """The tree of a state, to be read only; `resume` gives one that may be carried on."""
+    last = _LastLook.seen
+    if last and last[0] is state and last[1] is practice and last[2] is form:
+        return last[3]
+    walk = resume(state, practice=practice, form=form)
+    _LastLook.seen = (state, practice, form, walk)
+    return walk
+
+
 def resume(state: TreeState, *, practice: TrainingPractice = USUAL, form: FormRecord | None = None) -> Walk:
     """The tree of a state, ready to be carried on from its day."""
     facts = state.facts

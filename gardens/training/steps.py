@@ -9,7 +9,7 @@ from gardens.knowledge.form_schema import FormRecord
 from gardens.training import seasons
 from gardens.training.plan import family_of
 from gardens.training.practice import USUAL, TrainingPractice
-from gardens.training.resume import resume
+from gardens.training.resume import look_at, resume
 from gardens.training.season_view import PARTS, SeasonView
 from gardens.training.standing import state_of
 from gardens.training.state import Step, TreeState
@@ -38,7 +38,7 @@ def next_steps(
         return steps_for_season(state, first, practice=practice, units=units, form=form)
     if state.stage == "lost":
         return ()
-    view = SeasonView(state, resume(state, practice=practice, form=form), units)
+    view = SeasonView(state, look_at(state, practice=practice, form=form), units)
     return tuple(sorted(family_of(view.form).steps(view), key=lambda step: PARTS.index(step.season)))
 
 

@@ -36,26 +36,46 @@ class Walk(LeaderWork):
 
     def advance(self, to: date) -> None:
         """Let the tree grow up to and including a day, with the work of its seasons taken as done."""
+        southern = self.facts.is_southern
         while self.today < to and not self.is_lost:
-            if self._is_settled():
+            if self.full_since is not None and self._is_settled():
                 self.turn_to(to)
                 self.grown_until = to
                 self._drop_old_ties()
                 return
             season = self.season
-            days = seasons.work_days(season, southern=self.facts.is_southern)
-            for moment, (act, needs_lengths) in zip(days, _ACTS, strict=True):
-                if self.today < moment <= to:
-                    self._come_to(moment, growing=needs_lengths)
-                    act(self)
-            self._come_to(min(to, days[-1]), growing=True)
+            days = seasons.work_days(season, southern=southern)
+            if self.today < days[0] and days[-1] <= to:
+                self._pass_season(days)
+            else:
+                self._pass_days(days, to)
             if days[-1] < to:
                 self.turn_to(self.day(season + 1, seasons.SEASON_STARTS))
                 self.grown_until = self.today
 
+    def _pass_season(self, days: tuple[date, date, date, date]) -> None:
+        """A whole season of which nothing was recorded."""
+        self.today, chosen, tied, lowered = days
+        self.do_dormant_work()
+        if any(limb.season == self.season for limb in self.limbs.values()):
+            self.today = chosen
+            self.choose_shoots()
+            self.today = tied
+            self.tie_shoots()
+        self._come_to(lowered, growing=True)
+        self.lower_limbs()
+
+    def _pass_days(self, days: tuple[date, date, date, date], to: date) -> None:
+        """The part of a season up to a day, with the work that falls into it."""
+        for moment, (act, needs_lengths) in zip(days, _ACTS, strict=True):
+            if self.today < moment <= to:
+                self._come_to(moment, growing=needs_lengths)
+                act(self)
+        self._come_to(min(to, days[-1]), growing=True)
+
     def _is_settled(self) -> bool:
         """Whether the tree is full and set, so that nothing changes by itself any more."""
-        if self.full_since is None or not (self.leader_ended or self.plan.stem):
+        if not (self.leader_ended or self.plan.stem):
             return False
         settled = all(
             limb.is_accepted or (limb.status == "set" and limb.length == limb.wanted and not limb.grown)
@@ -168,7 +188,7 @@ class Walk(LeaderWork):
         season = self.season
         if season < self.first_season or self.is_neglected(season):
             return
-        waiting = [limb for limb in self.limbs.values() if limb.season == 0]
+        waiting = [limb for limb in self.limbs.values() if limb.season == 0 and limb.place.bearer != LEADER]
         rising = [limb for limb in waiting if self.may_rise(limb, season)]
         if self.headed_season != season:
             self.head(season)
@@ -207,6 +227,8 @@ class Walk(LeaderWork):
 
     def _drop_old_ties(self) -> None:
         """Ties that nobody recorded are taken as off after their season."""
+        if not self.ties:
+            return
         self.ties = [
             tie
             for tie in self.ties

@@ -74,6 +74,26 @@ def test_slow_growth_measured_slows_the_estimate():
     assert length(fold(tree(), slow, day), "arm:3:left") < length(fold(tree(), [], day), "arm:3:left")
 
 
+def test_limb_held_at_its_end_does_not_tell_its_growth():
+    records = [
+        measured(date(2029, 11, 10), "limb_length", 1600, "arm:1:left"),
+        done(date(2030, 2, 10), "shorten_arms", "arm:1:left", value=1600),
+        measured(date(2030, 11, 10), "limb_length", 1800, "arm:1:left"),
+    ]
+    told = {(season, limb) for season, limb, _ in fold(tree(), records, date(2030, 12, 1)).growth_mm}
+    assert (2030, "arm:1:left") not in told
+
+
+def test_arm_let_down_on_a_full_tree_leaves_it_full():
+    facts = tree(planted_on=date(2010, 1, 10))
+    for record in (
+        done(date(2025, 7, 1), "lower_arms", "arm:1:left", value=30),
+        measured(date(2025, 7, 1), "limb_angle", 30, "arm:1:left"),
+    ):
+        state = fold(facts, [record], date(2025, 7, 2))
+        assert (state.stage, limb_of(state, "arm:1:left").angle_deg) == ("full", 30)
+
+
 def test_recorded_heading_sets_the_next_tier():
     records = [done(date(2027, 2, 1), "head_back", "leader", value=830)]
     state = fold(tree(), records, date(2027, 2, 2))
