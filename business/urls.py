@@ -3,7 +3,7 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from business.views import charges, clients, invoices, outbox, people
+from business.views import charges, clients, invoices, outbox, people, quotes
 
 urlpatterns = [
     path("sign-in/", people.SignIn.as_view(), name="sign-in"),
@@ -40,6 +40,16 @@ urlpatterns = [
     path("invoices/<int:invoice_id>/payment/", invoices.pay, name="invoice-payment"),
     path("invoices/<int:invoice_id>/credit/", invoices.credit, name="invoice-credit"),
     path("invoices/<int:invoice_id>/change/", invoices.change_draft, name="invoice-change"),
+    path("quotes/", quotes.quote_list, name="quotes"),
+    path("quotes/<int:quote_id>/", quotes.quote, name="quote"),
+    path("quotes/<int:quote_id>/edit/", quotes.edit_quote, name="quote-edit"),
+    path("quotes/<int:quote_id>/send/", quotes.send, name="quote-send"),
+    path("quotes/<int:quote_id>/answer/", quotes.note_answer, name="quote-note-answer"),
+    path("quotes/<int:quote_id>/charge/", quotes.charge_work, name="quote-charge"),
+    path("quotes/<int:quote_id>/paper.pdf", quotes.paper, name="quote-pdf"),
+    path("clients/<int:client_id>/quote/", quotes.new_quote, name="quote-new"),
+    path("offer/<str:token>/", quotes.answer, name="quote-answer"),
+    path("offer/<str:token>/paper.pdf", quotes.answer_paper, name="quote-answer-pdf"),
     path("messages/", outbox.message_list, name="messages"),
     path("messages/<int:message_id>/", outbox.message, name="message"),
     path("messages/<int:message_id>/stop/", outbox.stop, name="message-stop"),

@@ -21,6 +21,7 @@ from business.models import (
     Payment,
     PriceItem,
     PriceList,
+    Quote,
     Staff,
     TaxRate,
 )
@@ -181,6 +182,19 @@ def payment(**values: Any) -> Payment:
         **values,
     }
     return record_payment(**given)
+
+
+def quote(**values: Any) -> Quote:
+    """A drafted offer with one line."""
+    from business.services.quotes import Offered, draft_quote
+
+    given = {
+        "client": values.pop("client", None) or client(),
+        "title": "Espalier of six pears",
+        "lines": [Offered(text="Posts, wires and planting", unit_price=Decimal(480))],
+        **values,
+    }
+    return draft_quote(**given)
 
 
 def message(**values: Any) -> Message:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby
@@ -12,7 +12,7 @@ from django.template.loader import render_to_string
 
 from business.documents.pdf import ARCHIVAL, render
 from business.documents.words import day_text, days_text, money_text, percent_text, quantity_text
-from business.models import Invoice, InvoiceLine
+from business.models import Invoice, InvoiceLine, QuoteLine
 from business.money.amounts import Taxed
 from business.money.totals import sum_of
 from business.queries.parties import buyer_of, seller_of
@@ -101,7 +101,7 @@ def invoice_paper(invoice: Invoice) -> InvoicePaper:
         facts=_facts(invoice),
         groups=_groups(invoice, lines),
         net=money_text(invoice.net, invoice.currency),
-        taxes=_taxes(invoice, lines, seller["tax_label"]),
+        taxes=taxes_on_paper(lines, invoice.currency, seller["tax_label"]),
         total=money_text(invoice.gross, invoice.currency),
         due=day_text(invoice.due_on) if invoice.due_on else "",
         reference=invoice.number,
@@ -125,22 +125,28 @@ def _groups(invoice: Invoice, lines: Sequence[InvoiceLine]) -> list[PaperGroup]:
     groups = []
     for (day, place), members in groupby(lines, key=lambda line: (line.done_on, line.place)):
         heading = ", ".join(word for word in (place, day_text(day) if day else "") if word)
-        groups.append(PaperGroup(heading=heading, lines=[_line(invoice, line) for line in members]))
+        groups.append(
+            PaperGroup(
+                heading=heading,
+                lines=[line_on_paper(line, invoice.currency, invoice.prices_include_tax) for line in members],
+            )
+        )
     return groups
 
 
-def _line(invoice: Invoice, line: InvoiceLine) -> PaperLine:
+def line_on_paper(line: InvoiceLine | QuoteLine, currency: str, includes_tax: bool) -> PaperLine:
+    """One line in words; a lump sum names neither quantity nor price."""
     is_lump = line.unit == "lump"
     return PaperLine(
         text=line.text,
         quantity=quantity_text(line.quantity, line.unit),
-        unit_price="" if is_lump else money_text(line.unit_price, invoice.currency),
+        unit_price="" if is_lump else money_text(line.unit_price, currency),
         tax=percent_text(line.tax_percent),
-        amount=money_text(line.gross if invoice.prices_include_tax else line.net, invoice.currency),
+        amount=money_text(line.gross if includes_tax else line.net, currency),
     )
 
 
-def _taxes(invoice: Invoice, lines: Sequence[InvoiceLine], label: str) -> list[PaperTax]:
+def taxes_on_paper(lines: Iterable[InvoiceLine | QuoteLine], currency: str, label: str) -> list[PaperTax]:
     """One row for each treatment and rate, the highest rate first."""
     by_kind: dict[tuple[Decimal, str], list[Taxed]] = {}
     for line in lines:
@@ -151,14 +157,8 @@ def _taxes(invoice: Invoice, lines: Sequence[InvoiceLine], label: str) -> list[P
         sums = sum_of(parts)
         words = f"{label} {percent_text(rate)}"
         if treatment in TREATMENT_WORDS:
-            words = f"{label} {percent_text(rate)}, {TREATMENT_WORDS[treatment]}"
-        rows.append(
-            PaperTax(
-                words=words,
-                net=money_text(sums.net, invoice.currency),
-                tax=money_text(sums.tax, invoice.currency),
-            )
-        )
+            words = f"{words}, {TREATMENT_WORDS[treatment]}"
+        rows.append(PaperTax(words=words, net=money_text(sums.net, currency), tax=money_text(sums.tax, currency)))
     return rows
 
 

@@ -2,6 +2,7 @@
 
 from business.models.agreements import Agreement
 from business.models.archive import ArchivedDocument
+from business.models.changes import ChangeNote
 from business.models.clients import Client, Contact
 from business.models.invoices import Charge, Invoice, InvoiceLine, NumberSeries
 from business.models.messages import Message
@@ -9,6 +10,7 @@ from business.models.payments import Allocation, Payment
 from business.models.prices import LateInterestRate, PriceItem, PriceList, TaxRate, TaxTreatment, Unit
 from business.models.profile import BusinessProfile, Paper, TaxRounding, Units
 from business.models.quotes import Quote, QuoteLine
+from business.models.sign_in import SignInTry
 from business.models.staff import Staff
 
 __all__ = [
@@ -16,6 +18,7 @@ __all__ = [
     "Allocation",
     "ArchivedDocument",
     "BusinessProfile",
+    "ChangeNote",
     "Charge",
     "Client",
     "Contact",
@@ -30,6 +33,7 @@ __all__ = [
     "PriceList",
     "Quote",
     "QuoteLine",
+    "SignInTry",
     "Staff",
     "TaxRate",
     "TaxRounding",

@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 from business.models import (
     Agreement,
     ArchivedDocument,
+    ChangeNote,
     Charge,
     Client,
     Invoice,
@@ -96,3 +97,15 @@ def messages_open_to(user: Anyone) -> QuerySet[Message]:
 
 def staff_open_to(user: Anyone) -> QuerySet[Staff]:
     return Staff.objects.all() if is_office(user) else Staff.objects.none()
+
+
+def staff_behind(user: Anyone) -> Staff | None:
+    """Who signed in, as a row; None for nobody."""
+    return Staff.objects.filter(pk=user.pk).first() if user.is_authenticated else None
+
+
+def changes_open_to(user: Anyone) -> QuerySet[ChangeNote]:
+    """Who changed what: for the office; what names prices only with that right."""
+    if not is_office(user):
+        return ChangeNote.objects.none()
+    return ChangeNote.objects.all() if may_see_prices(user) else ChangeNote.objects.filter(has_money=False)

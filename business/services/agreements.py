@@ -10,6 +10,7 @@ from django.db.models import Q
 
 from business.errors import BadInput, Fault
 from business.models import Agreement, Client
+from business.services.audit import note, values_of
 from business.services.rows import put_values, save_checked
 
 
@@ -22,6 +23,7 @@ def save_agreement(*, client: Client, agreement: Agreement | None = None, **valu
     """
     Client.objects.select_for_update().get(pk=client.pk)  # two agreements at once would not see each other
     row = agreement or Agreement(client=client)
+    before = values_of(row) if agreement else {}
     put_values(row, values)
     if fault := _price_missing(row):
         raise BadInput([fault])
@@ -37,6 +39,8 @@ def save_agreement(*, client: Client, agreement: Agreement | None = None, **valu
                 )
             ]
         )
+    act = "agreement changed" if before else "agreement made"
+    note(act, f"client:{client.pk}", before=before, after=values_of(row), has_money=True)
     return row
 
 

@@ -8,9 +8,10 @@ from typing import Any
 from django.db import transaction
 
 from business.errors import BadInput, Fault, Stale
-from business.models import Client, Contact
+from business.models import Client, Contact, Message
 from business.queries.clients import client_by_code, contacts_of, highest_client_codes
 from business.queries.profile import our_profile
+from business.services.audit import note, values_of
 from business.services.phones import international
 from business.services.rows import put_values, save_checked
 
@@ -43,8 +44,10 @@ def save_client(*, client: Client | None = None, seen: str = "", **values: Any) 
     other = client_by_code(values.get("code", row.code))
     if other is not None and other.pk != row.pk:
         raise BadInput([Fault("client number", f"{other.code} belongs to {other.name}", f"use {next_client_code()}")])
+    before = values_of(row) if client is not None else {}
     changed = put_values(row, values)
     save_checked(row, where="client", only=None if client is None else changed)
+    note("client changed" if before else "client added", f"client:{row.pk}", before=before, after=values_of(row))
     return row
 
 
@@ -82,7 +85,33 @@ def end_links(*, client: Client) -> int:
     client = Client.objects.select_for_update().get(pk=client.pk)
     client.link_serial += 1
     client.save(update_fields=["link_serial"])
+    note("links ended", f"client:{client.pk}", after={"link_serial": client.link_serial})
     return client.link_serial
+
+
+@transaction.atomic
+def stop_kind(*, client: Client, kind: str, is_stopped: bool = True) -> bool:
+    """The client wants no more mail of a kind (or wants it again); say whether that changed anything.
+
+    Mail of the kind that still waits is stopped too.
+    """
+    client = Client.objects.select_for_update().get(pk=client.pk)
+    if is_stopped:
+        Message.objects.filter(client=client, kind=kind, state=Message.State.WAITING, claimed_at=None).update(
+            state=Message.State.STOPPED, error=f"{client.name} does not want messages of this kind"
+        )
+    if (kind in client.stopped_kinds) == is_stopped:
+        return False
+    before = list(client.stopped_kinds)
+    client.stopped_kinds = sorted({*before, kind} if is_stopped else {*before} - {kind})
+    client.save(update_fields=["stopped_kinds"])
+    note(
+        "mail stopped" if is_stopped else "mail wanted again",
+        f"client:{client.pk}",
+        before={"stopped_kinds": before},
+        after={"stopped_kinds": client.stopped_kinds},
+    )
+    return True
 
 
 def _tidied(values: Mapping[str, Any], *, country: str) -> dict[str, Any]:

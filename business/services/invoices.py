@@ -19,6 +19,7 @@ from business.queries.clients import agreement_on
 from business.queries.invoices import CreditedSoFar, credited_by_line, last_issue_day
 from business.queries.parties import buyer_of, seller_of
 from business.queries.profile import our_profile, profile_is_stored
+from business.services.audit import note
 from business.services.numbers import take_number
 from business.services.payments import settled_state, take_back
 from business.services.rows import save_checked
@@ -49,6 +50,13 @@ def issue_invoice(*, invoice: Invoice, by: Staff | None = None, issued_on: date 
     _freeze(invoice, profile, by)
     invoice.state = settled_state(invoice)
     save_checked(invoice)
+    note(
+        "invoice issued",
+        f"client:{invoice.client_id}",
+        after={"number": invoice.number, "gross": invoice.gross, "issued_on": issued_on},
+        has_money=True,
+        by=by,
+    )
     later("business.tasks.write_invoice_paper", invoice_id=invoice.pk)
     return invoice
 

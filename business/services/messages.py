@@ -33,6 +33,7 @@ from business.models import ArchivedDocument, Client, Message
 from business.queries.messages import due_messages, lost_messages, message_by_id, message_by_key
 from business.queries.profile import our_profile
 from business.services.archive import Damaged, content_of
+from business.services.client_links import stop_headers, with_links
 from business.services.rows import save_checked
 
 log = logging.getLogger(__name__)
@@ -41,8 +42,8 @@ MOST_TRIES = 5
 WAITS = (timedelta(minutes=1), timedelta(minutes=10), timedelta(hours=1), timedelta(hours=6))
 """After the first, second … try that did not work."""
 
-KINDS_ALWAYS_SENT = frozenset({"invoice", "credit_note", "quote", "statement"})
-"""What a client cannot stop: papers about money, and changes of an agreed visit send their own kind."""
+KINDS_ALWAYS_SENT = frozenset({"invoice", "credit_note", "quote", "statement", "garden_link"})
+"""What a client cannot stop: papers about money, and what they asked for themselves."""
 
 
 @transaction.atomic
@@ -200,19 +201,20 @@ def _mail(message: Message) -> EmailMultiAlternatives:
     profile = our_profile()
     mail = EmailMultiAlternatives(
         subject=message.subject,
-        body=message.body,
+        body=with_links(message.body, message),
         from_email=formataddr((profile.name, settings.DEFAULT_FROM_EMAIL)),
         to=[message.to],
         reply_to=[profile.email] if profile.email else None,
         headers={
             **message.headers,
+            **stop_headers(message),
             "Message-ID": message.message_id,
             # RFC 3834: nobody's machine should answer this one.
             "Auto-Submitted": "auto-generated",
         },
     )
     if message.html_body:
-        mail.attach_alternative(message.html_body, "text/html")
+        mail.attach_alternative(with_links(message.html_body, message), "text/html")
     for document in message.documents.all():
         mail.attach(document.file_name, content_of(document), document.media_type)
     return mail

@@ -9,6 +9,7 @@ from typing import Any
 from django.db import transaction
 
 from business.models import LateInterestRate, PriceItem, PriceList, TaxRate
+from business.services.audit import note, values_of
 from business.services.rows import put_values, save_checked
 
 
@@ -69,6 +70,9 @@ def set_price(*, price_list: PriceList, code: str, valid_from: date, **values: A
                     for name in ("text", "kind_of_work", "unit", "net_price", "tax_treatment")
                 },
             )
+    was = values_of(item) if item.pk else {}
     put_values(item, values)
     save_checked(item, where="price")
+    act = "price corrected" if was else "price set"
+    note(act, f"prices:{price_list.pk}", before=was, after=values_of(item), has_money=True)
     return item

@@ -1,0 +1,30 @@
+"""Offers."""
+
+from __future__ import annotations
+
+from django.db.models import Max, Prefetch, QuerySet
+
+from business.models import Quote, QuoteLine
+
+
+def whole_quotes(quotes: QuerySet[Quote]) -> QuerySet[Quote]:
+    """With client, paper and lines."""
+    lines = Prefetch("lines", queryset=QuoteLine.objects.order_by("position"))
+    return quotes.select_related("client", "document").prefetch_related(lines)
+
+
+def quote_by_id(quote_id: int) -> Quote:
+    return whole_quotes(Quote.objects.all()).get(pk=quote_id)
+
+
+def sent_quotes() -> QuerySet[Quote]:
+    """Offers a client may look at: sent, and what became of them."""
+    return whole_quotes(Quote.objects.exclude(state="draft"))
+
+
+def latest_version(number: str) -> int:
+    return Quote.objects.filter(number=number).aggregate(latest=Max("version"))["latest"] or 0
+
+
+def versions_of(number: str) -> QuerySet[Quote]:
+    return Quote.objects.filter(number=number).order_by("-version")
