@@ -21,12 +21,15 @@ class Cordons:
         """The stem, as far as the support goes at its angle."""
         angle = form.number("stem_angle_deg")
         side = 0 if angle == 90 else longer_side(facts)
+        room = room_along(facts, (0, 0), side, angle)
+        if form.has("greatest_height_mm"):
+            room = min(room, form.number("greatest_height_mm"))
         stem = Limb(
             key="leader",
             kind="leader",
             tier=1,
             side=side,
-            wanted_mm=int(room_along(facts, (0, 0), side, angle)),
+            wanted_mm=int(room),
             angle_deg=angle,
             parent="",
         )

@@ -54,17 +54,3 @@ class Informals:
     def steps(self, view: SeasonView) -> Iterator[Step]:
         """Bend rather than cut; choose limbs that lie flat, keep none below the first wire."""
         yield from acts.usual_year(view)
-
-
-def share_filled(points_mm: Iterator[tuple[float, float]], width_mm: int, height_mm: int, cell_mm: int = 400) -> float:
-    """How much of the wall holds wood: the share of cells that a point of a limb falls into.
-
-    The program's own test of a full informal tree: every 40 by 40 cm of the wall holds wood.
-    """
-    columns, rows = max(1, width_mm // cell_mm), max(1, height_mm // cell_mm)
-    seen = {
-        (min(columns - 1, int(x // cell_mm)), min(rows - 1, int(y // cell_mm)))
-        for x, y in points_mm
-        if 0 <= x <= width_mm and 0 <= y <= height_mm
-    }
-    return len(seen) / (columns * rows)

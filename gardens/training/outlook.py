@@ -71,13 +71,6 @@ def _told(
     )
 
 
-def full_moments(state: TreeState, *, practice: TrainingPractice = USUAL) -> Floats:
-    """When each draw is full, sorted, as a season and the part of its growth that is over (2031.25); inf for never."""
-    ahead = Ahead(look_at(state, practice=practice), "")
-    ahead.run()
-    return np.sort(ahead.full_at.max(axis=0))
-
-
 def years_between(moments: Floats) -> tuple[int | None, int | None, int | None]:
     """Whole seasons at 10, 50 and 90 %, their range holding the truth as near to 80 % as whole seasons allow.
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from gardens.knowledge import form_schema as knowledge
-from gardens.knowledge.form_schema import FormRecord, Spacing, Suits, Verdict
+from gardens.knowledge.form_schema import FormRecord, Spacing, Verdict
 from gardens.training.growth import find_rootstock, vigour_class
 from gardens.training.places import longer_side, run_of, tier_count
 from gardens.training.state import TreeFacts
@@ -156,8 +156,3 @@ def _about_leaning_room(facts: TreeFacts, record: FormRecord) -> Iterator[Doubt]
             f"{room / 1000:.1f} m. Count the room up to the end of the support, over the neighbours' feet.",
             "calculated",
         )
-
-
-def unsuited(form_id: str) -> tuple[Suits, ...]:
-    """All pairs of species and this form that carry a warning."""
-    return tuple(row for row in knowledge.form(form_id).suits if row.text)

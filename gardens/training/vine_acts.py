@@ -106,6 +106,11 @@ def _renew_canes(view: SeasonView) -> Iterator[Step]:
         "whole",
         "Top the upright shoots three leaves above the upper bunch; leave the two replacement shoots long.",
     )
+    if min(limb.season for limb in canes if limb.season) == view.year - 1:
+        bunches = int(view.form.number("first_crop_bunches"))
+        yield from view.step(
+            "vine_first_crop", "whole", f"Leave at most {bunches} bunches on the vine and cut the others off."
+        )
 
 
 def _four_arms(view: SeasonView) -> Iterator[Step]:

@@ -112,14 +112,6 @@ def _sideways(
     )
 
 
-def spur_places(facts: TreeFacts, form: FormRecord, places: Sequence[Place]) -> dict[str, tuple[int, ...]]:
-    """Where the spurs sit along each rod, as distances from its start, by the rod's key. [mm]"""
-    upright = is_upright(facts, form)
-    spacing = int(form.number("upright_spur_spacing_mm" if upright else "spur_spacing_mm"))
-    first = int(form.number("upright_first_spur_mm")) if upright else spacing // 2
-    return {place.limb.key: tuple(range(first, place.limb.wanted_mm + 1, spacing)) for place in places}
-
-
 def trunk_cut(wire_mm: int, thickness: Sequence[tuple[int, float]], least_mm: float = 8.0) -> int | None:
     """Where a young vine's cane is cut for the trunk: at the wire, or lower where it is still thick enough.
 

@@ -180,6 +180,28 @@ def test_single_cane_is_renewed_with_six_buds_and_a_spur():
         assert words in step.instruction
 
 
+def test_first_crop_of_a_vine_is_kept_small():
+    """Wine growers' page: at most about ten bunches a vine in its first crop year."""
+    facts = of_form("vine_cane_replacement", wire_heights_mm=(900, 1300, 1700))
+    asked = {
+        season: [
+            step.instruction
+            for step in steps_for_season(fold(facts, [], date(2025, 12, 10)), season)
+            if step.kind == "thin_fruit"
+        ]
+        for season in range(2026, 2033)
+    }
+    years = [season for season, texts in asked.items() if texts]
+    assert len(years) == 1
+    assert "at most 10 bunches" in asked[years[0]][0]
+
+
+def test_upright_cordon_is_held_below_two_metres_forty():
+    """Royal Horticultural Society, Apples: growing and training as cordons: it can pass 3 m, held at 2.4 m."""
+    (stem,) = plan_limbs(of_form("upright_cordon", height_mm=3500))
+    assert stem.wanted_mm == 2400
+
+
 def test_notch_falls_two_to_four_weeks_before_bloom():
     """Greene and Autio 1994: full bloom 1 May → 3 to 17 April; a strip 2 mm wide, a third of the way round."""
     assert notch_window(date(2026, 5, 1)) == (date(2026, 4, 3), date(2026, 4, 17))

@@ -6,7 +6,6 @@ from datetime import date
 
 from gardens.training import plan_and_reality
 from gardens.training.arithmetic import seasons_of_a_stem, trees_that_fit
-from gardens.training.informal import share_filled
 from tests.gardens.training.trees import measured, of_form, seen, tree
 
 
@@ -46,10 +45,3 @@ def test_trees_fit_by_their_spacing():
 def test_stem_that_is_long_enough_needs_no_season():
     assert seasons_of_a_stem(1000, 1200, 300) == 0
     assert seasons_of_a_stem(2000, 1100, 300) == 3
-
-
-def test_wall_is_full_when_every_cell_holds_wood():
-    """The program's own test: 40 by 40 cm."""
-    points = [(x + 200.0, y + 200.0) for x in range(0, 1600, 400) for y in range(0, 1200, 400)]
-    assert share_filled(iter(points), 1600, 1200) == 1.0
-    assert share_filled(iter(points[:6]), 1600, 1200) == 0.5
