@@ -2,9 +2,15 @@
 
 from django.urls import path
 
-from gardens.views import designer, photos, sites, supports, trees
+from gardens.views import designer, photos, rules, sites, supports, trees
 
 urlpatterns = [
+    path("rules/", rules.index, name="rules"),
+    path("rules/species/<slug:species_id>/", rules.species, name="rules-species"),
+    path("rules/forms/<slug:form_id>/", rules.form, name="rules-form"),
+    path("rules/rule/<slug:origin>/<slug:rule_id>/", rules.rule, name="rule"),
+    path("rules/rule/<slug:origin>/<slug:rule_id>/change/", rules.change, name="rule-change"),
+    path("rules/rule/<slug:origin>/<slug:rule_id>/back/", rules.go_back, name="rule-back"),
     path("sites/", sites.site_list, name="sites"),
     path("sites/<int:site_id>/", sites.site, name="site"),
     path("supports/<int:support_id>/", supports.support, name="support"),
