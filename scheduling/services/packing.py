@@ -12,13 +12,13 @@ from django.db import transaction
 
 from business import clock
 from business.queries.clients import agreement_on
+from business.queries.profile import our_profile
 from gardens.models import Site
 from scheduling.models import Crew, Need, Season, Task, Unplaced, Visit, WorkOrder
 from scheduling.packing import CrewKind, LockedVisit, PackedVisit, Packing, PackNeed, PackRules, pack_site
+from scheduling.queries.durations import SETUP_MINUTES, USUAL_PACE, Pace, learned_pace
 from scheduling.queries.visits import crews_at_work
 
-SETUP_MINUTES = 15
-"""Arriving, unloading, clearing up, signing off: labour figures, visit overhead."""
 MOST_MINUTES_AT_A_SITE = 390
 """A crew-day less its break and a fair drive there and back."""
 MIN_GAP_DAYS = 10
@@ -44,21 +44,24 @@ def pack_season(
     """Pack every site anew: suggested visits are made afresh, visits that stand on a round are kept."""
     outcome = PackingOutcome()
     crews = list(crews_at_work())
+    pace = learned_pace(clock.today(our_profile().time_zone))
     for number, site in enumerate(sites, start=1):
-        pack_one_site(season, site, crews, outcome)
+        pack_one_site(season, site, crews, outcome, pace)
         if on_progress:
             on_progress(number, len(sites))
     return outcome
 
 
 @transaction.atomic
-def pack_one_site(season: Season, site: Site, crews: Sequence[Crew], outcome: PackingOutcome) -> Packing:
+def pack_one_site(
+    season: Season, site: Site, crews: Sequence[Crew], outcome: PackingOutcome, pace: Pace = USUAL_PACE
+) -> Packing:
     """Lay the open needs of one site into visits and write them."""
     suggested = Visit.objects.filter(site=site, season=season, state=Visit.State.PROPOSED)
     Task.objects.filter(work_order__visit__in=suggested).delete()
     suggested.delete()
     Unplaced.objects.filter(need__site=site, need__season=season).delete()
-    bundles = bundled(_open_needs(season, site), fewest_hands(crews))
+    bundles = bundled(_open_needs(season, site), fewest_hands(crews), pace)
     standing = _standing_visits(season, site)
     packing = pack_site([bundle.asked for bundle in bundles.values()], _rules(season, site, crews, standing))
     for packed in packing.visits:
@@ -97,7 +100,7 @@ class Bundle:
     needs: tuple[Need, ...]
 
 
-def bundled(needs: Iterable[Need], hands: int) -> dict[str, Bundle]:
+def bundled(needs: Iterable[Need], hands: int, pace: Pace = USUAL_PACE) -> dict[str, Bundle]:
     """Needs gathered by window, skill and weather rule.
 
     A garden's six apples are due on the same days; packing them one by one would ask the same question six times. A
@@ -110,7 +113,7 @@ def bundled(needs: Iterable[Need], hands: int) -> dict[str, Bundle]:
     found = {}
     for group in alike.values():
         for part in _parts(group, hands):
-            bundle = Bundle(asked=pack_need(part, hands), needs=tuple(part))
+            bundle = Bundle(asked=pack_need(part, hands, pace), needs=tuple(part))
             found[bundle.asked.id] = bundle
     return found
 
@@ -127,8 +130,8 @@ def _parts(group: Sequence[Need], hands: int) -> list[list[Need]]:
     return parts
 
 
-def pack_need(needs: Sequence[Need], hands: int) -> PackNeed:
-    """Needs with the same days as the packing core reads them; the minutes are those of a whole crew."""
+def pack_need(needs: Sequence[Need], hands: int, pace: Pace = USUAL_PACE) -> PackNeed:
+    """Needs with the same days as the packing core reads them; minutes of a whole crew at the pace learned so far."""
     first = needs[0]
     others = f" and {len(needs) - 1} more" if len(needs) > 1 else ""
     return PackNeed(
@@ -137,7 +140,7 @@ def pack_need(needs: Sequence[Need], hands: int) -> PackNeed:
         best_from=first.best_from,
         best_until=first.best_until,
         closes=first.closes,
-        minutes=max(1, math.ceil(sum(need.minutes for need in needs) / hands)),
+        minutes=max(1, math.ceil(sum(need.minutes * pace.of_kind(need.kind) for need in needs) / hands)),
         label=f"{first.kind.replace('_', ' ')} {first.tree or first.support}{others}",
         skills=frozenset({first.skill} if first.skill else ()),
         weather_rule=first.weather_rule,

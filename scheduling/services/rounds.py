@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, time, timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from django.db import transaction
@@ -15,30 +14,25 @@ from django.db.models import QuerySet
 from business import clock
 from business.errors import BadInput, Fault
 from business.models import Staff
-from scheduling.models import Crew, Plan, Round, Shift, Unplaced, Visit
+from business.queries.profile import our_profile
+from scheduling.models import Plan, Round, Shift, Unplaced, Visit
+from scheduling.queries.durations import learned_pace
 from scheduling.queries.visits import crews_at_work
-from scheduling.rounds import Crew as CoreCrew
-from scheduling.rounds import (
-    CrewDay,
-    Effort,
-    Horizon,
-    Lock,
-    Point,
-    RoundPlan,
-    RoundsProblem,
-    Stop,
-    VisitRequest,
-    estimate_matrix,
-    plan_rounds,
-)
+from scheduling.rounds import Effort, RoundPlan, Stop, plan_rounds
 from scheduling.services.crews import lay_shifts
-from scheduling.services.packing import SETUP_MINUTES
+from scheduling.services.placements import (
+    drop_empty_rounds,
+    outlines_of,
+    placement,
+    put,
+    put_outlines,
+    round_key,
+    time_of,
+)
+from scheduling.services.round_problem import MOVABLE, STANDS, build_problem
 from scheduling.services.visits import touch_visits
 
-MOVABLE = (Visit.State.PROPOSED, Visit.State.PLANNED)
-STANDS = (Visit.State.CONFIRMED, Visit.State.STARTED)
 LONGEST_HORIZON_DAYS = 400
-DRY_GATES = frozenset({"D24", "D48", "D6W"})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,7 +69,8 @@ def lay_rounds(
     for crew in crews:
         lay_shifts(crew=crew, first_day=first_day, last_day=last_day)
     visits = list(_visits_for(first_day, last_day))
-    problem = _problem(first_day, last_day, crews, visits)
+    pace = learned_pace(clock.today(our_profile().time_zone))
+    problem = build_problem(first_day, last_day, crews, visits, pace)
     found = plan_rounds(problem, effort)
     return _write(found, visits, first_day=first_day, last_day=last_day, by=by, cause=cause)
 
@@ -98,24 +93,20 @@ def take_back(*, plan_id: int) -> Plan:
             for visit in changed
         )
     for key, visit in visits.items():
-        _put(visit, plan.before[key])
-    _drop_empty_rounds()
+        put(visit, plan.before[key])
+    touch_visits([visit.pk for visit in visits.values()])
+    put_outlines(plan.offer.get("rounds_before", {}))
+    drop_empty_rounds()
+    _unmark(plan)
     plan.state = Plan.State.UNDONE
     plan.save(update_fields=["state"])
     return plan
 
 
-def placement(visit: Visit) -> dict[str, Any]:
-    """Where a visit stands, as plans remember it."""
-    return {
-        "state": visit.state,
-        "crew": visit.round.crew_id if visit.round else None,
-        "on": visit.on.isoformat() if visit.on else None,
-        "position": visit.position,
-        "arrives": visit.arrives_at.strftime("%H:%M") if visit.arrives_at else None,
-        "leaves": visit.leaves_at.strftime("%H:%M") if visit.leaves_at else None,
-        "drive": visit.drive_minutes,
-    }
+def _unmark(plan: Plan) -> None:
+    """Shifts the plan marked wet or off are as they were."""
+    for mark in plan.offer.get("marks", ()):
+        Shift.objects.filter(crew_id=mark["crew"], on=mark["on"]).update(**mark["was"])
 
 
 def _check_days(first_day: date, last_day: date) -> None:
@@ -137,96 +128,28 @@ def _visits_for(first_day: date, last_day: date) -> QuerySet[Visit]:
     return both.select_related("site", "round__crew", "preferred_crew").order_by("pk")
 
 
-def _problem(first_day: date, last_day: date, crews: Sequence[Crew], visits: Sequence[Visit]) -> RoundsProblem:
-    places = {
-        f"yard {crew.pk}": Point(latitude_deg=crew.yard_latitude_deg, longitude_deg=crew.yard_longitude_deg)
-        for crew in crews
-    }
-    places |= {
-        f"site {visit.site_id}": Point(latitude_deg=visit.site.latitude_deg, longitude_deg=visit.site.longitude_deg)
-        for visit in visits
-    }
-    by_id = {crew.pk: crew for crew in crews}
-    shifts = Shift.objects.filter(crew__in=crews, on__range=(first_day, last_day), is_off=False)
-    return RoundsProblem(
-        horizon=Horizon(first=first_day, days=(last_day - first_day).days + 1),
-        crews=tuple(
-            CoreCrew(
-                id=str(crew.pk), start=f"yard {crew.pk}", label=crew.name, skills=frozenset(crew.skills), size=crew.size
-            )
-            for crew in crews
-        ),
-        crew_days=tuple(
-            CrewDay(
-                crew=str(shift.crew_id),
-                day=shift.on,
-                starts=_minute(shift.starts),
-                ends=_minute(shift.ends),
-                break_minutes=shift.break_minutes,
-            )
-            for shift in shifts
-        ),
-        visits=tuple(_request(visit, by_id) for visit in visits),
-        travel=estimate_matrix(places),
-        wet_days=frozenset(shift.on for shift in shifts if shift.is_wet),
-    )
-
-
-def _request(visit: Visit, crews: dict[int, Crew]) -> VisitRequest:
-    stands = visit.is_locked or visit.state in STANDS
-    lock = None
-    if stands and visit.round and visit.on:
-        start = _minute(visit.arrives_at) if visit.arrives_at else None
-        lock = Lock(crew=str(visit.round.crew_id), day=visit.on, start=start)
-    hours: tuple[tuple[int, int], ...] = ()
-    if visit.site.access_from or visit.site.access_until:
-        hours = ((_minute(visit.site.access_from or time(0)), _minute(visit.site.access_until or time(23, 59))),)
-    gates = {gate for rules in visit.weather_rules for gate in rules.split()}
-    hands = min(crew.size for crew in crews.values())
-    return VisitRequest(
-        id=str(visit.pk),
-        site=f"site {visit.site_id}",
-        label=f"{visit.site.name}",
-        opens=visit.opens,
-        closes=visit.closes,
-        best_from=visit.best_from,
-        best_until=visit.best_until,
-        minutes=visit.minutes,
-        minutes_for={str(crew.pk): minutes_with(visit, crew, hands) for crew in crews.values()},
-        weekdays=frozenset(day for day in range(7) if visit.site.access_week[day] == "1"),
-        hours=hours,
-        skills=frozenset(visit.skills),
-        crew_size=visit.crew_size,
-        known_crew=str(visit.preferred_crew_id or ""),
-        lock=lock,
-        is_outdoor=bool(gates & DRY_GATES),
-    )
-
-
-def minutes_with(visit: Visit, crew: Crew, hands: int) -> int:
-    """Minutes on site with a crew larger than the smallest: set-up stays, the work is shared."""
-    work = max(0, visit.minutes - SETUP_MINUTES)
-    return max(1, SETUP_MINUTES + math.ceil(work * hands / crew.size))
-
-
 @transaction.atomic
 def _write(
     found: RoundPlan, visits: Sequence[Visit], *, first_day: date, last_day: date, by: Staff | None, cause: str
 ) -> RoundsOutcome:
     rows = {str(visit.pk): visit for visit in visits}
     before = {key: placement(visit) for key, visit in rows.items()}
+    outlines = outlines_of(
+        {round_key(place["crew"], place["on"]) for place in before.values() if place["on"]}
+        | {round_key(each.crew, each.day) for each in found.rounds}
+    )
     Unplaced.objects.filter(visit__in=list(visits)).delete()
     for visit in visits:
         if visit.state in MOVABLE and not visit.is_locked:
-            _put(visit, {"state": Visit.State.PROPOSED})
+            put(visit, {"state": Visit.State.PROPOSED})
     placed = 0
     for planned in found.rounds:
         row, _ = Round.objects.update_or_create(
             crew_id=int(planned.crew),
             on=planned.day,
             defaults={
-                "leaves_at": _time(planned.leaves),
-                "back_at": _time(planned.returns),
+                "leaves_at": time_of(planned.leaves),
+                "back_at": time_of(planned.returns),
                 "drive_minutes": planned.drive_minutes,
                 "drive_km": round(planned.drive_km, 1),
             },
@@ -237,7 +160,7 @@ def _write(
     after = {key: placement(visit) for key, visit in rows.items()}
     moved = [key for key in rows if before[key] != after[key]]
     touch_visits([int(key) for key in moved])
-    _drop_empty_rounds()
+    drop_empty_rounds()
     plan = Plan.objects.create(
         made_at=clock.now(),
         made_by=by,
@@ -247,9 +170,10 @@ def _write(
         state=Plan.State.ACCEPTED,
         before={key: before[key] for key in moved},
         after={key: after[key] for key in moved},
-        numbers=_numbers(found),
+        numbers=numbers_kept(found),
+        offer={"rounds_before": outlines},
     )
-    binding = [item for item in found.unplaced if _must_be_placed(rows[item.visit], last_day)]
+    binding = [item for item in found.unplaced if must_be_placed(rows[item.visit], last_day)]
     Unplaced.objects.bulk_create(
         Unplaced(plan=plan, visit=rows[item.visit], code=item.code, why=item.why, remedy=" ".join(item.freed_by))
         for item in binding
@@ -263,38 +187,22 @@ def _write(
     )
 
 
-def _must_be_placed(visit: Visit, last_day: date) -> bool:
+def must_be_placed(visit: Visit, last_day: date) -> bool:
     """A visit that may still be made after the span is not lost: a later plan takes it."""
     return visit.closes <= last_day + timedelta(days=3)
 
 
 def _place(visit: Visit, row: Round, position: int, stop: Stop) -> None:
     visit.round, visit.on, visit.position = row, row.on, position
-    visit.arrives_at, visit.leaves_at = _time(stop.arrives), _time(stop.ends)
+    visit.arrives_at, visit.leaves_at = time_of(stop.arrives), time_of(stop.ends)
     visit.drive_minutes = stop.drive_minutes
     if visit.state == Visit.State.PROPOSED:
         visit.state = Visit.State.PLANNED
     visit.save()
 
 
-def _put(visit: Visit, where: dict[str, Any]) -> None:
-    """Put a visit where a remembered placement says; without a day it is a suggestion again."""
-    on = date.fromisoformat(where["on"]) if where.get("on") else None
-    visit.state = where["state"]
-    visit.on = on
-    visit.round = Round.objects.get_or_create(crew_id=where["crew"], on=on)[0] if on and where.get("crew") else None
-    visit.position = where.get("position")
-    visit.arrives_at = time.fromisoformat(where["arrives"]) if where.get("arrives") else None
-    visit.leaves_at = time.fromisoformat(where["leaves"]) if where.get("leaves") else None
-    visit.drive_minutes = where.get("drive") or 0
-    visit.save()
-
-
-def _drop_empty_rounds() -> None:
-    Round.objects.filter(visits=None).delete()
-
-
-def _numbers(found: RoundPlan) -> dict[str, Any]:
+def numbers_kept(found: RoundPlan) -> dict[str, Any]:
+    """The numbers of a plan as its row keeps them."""
     numbers = found.numbers
     by_crew: dict[str, int] = defaultdict(int)
     for planned in found.rounds:
@@ -308,15 +216,8 @@ def _numbers(found: RoundPlan) -> dict[str, Any]:
         "utilisation": round(numbers.utilisation, 3),
         "drive_share": round(numbers.drive_share, 3),
         "best_share": round(numbers.best_share, 3),
+        "known_crew_share": round(numbers.known_crew_share, 3),
         "work_minutes_by_crew": dict(by_crew),
         "seconds": round(found.seconds, 1),
         "faults": [str(fault) for fault in found.faults],
     }
-
-
-def _minute(at: time) -> int:
-    return at.hour * 60 + at.minute
-
-
-def _time(minute: int) -> time:
-    return time(min(23, minute // 60), minute % 60 if minute < 1440 else 59)
