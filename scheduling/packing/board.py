@@ -90,6 +90,12 @@ class Board:
         return off
 
     @cached_property
+    def off_rows(self) -> list[list[int]]:
+        """`off` as plain lists, for walking through one number at a time."""
+        rows: list[list[int]] = self.off.tolist()
+        return rows
+
+    @cached_property
     def may_follow(self) -> NDArray[np.bool_]:
         """Whether a visit on slot j may be the next one after a visit on slot i."""
         count = len(self.slots)

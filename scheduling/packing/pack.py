@@ -9,7 +9,8 @@ from datetime import date, timedelta
 from scheduling.packing.account import account_for, proof_of, unserved_for, why_hopeless
 from scheduling.packing.board import LOST, VISIT, Board, Item, lay_out, rooms_for
 from scheduling.packing.bounds import Span, spans_that_need_visits
-from scheduling.packing.filling import Filling, fill
+from scheduling.packing.filling import Filling
+from scheduling.packing.growing import grow
 from scheduling.packing.relaxation import NEVER, Relaxation
 from scheduling.packing.search import Effort, Search
 from scheduling.packing.values import Packing, PackNeed, PackRules, Unserved
@@ -19,6 +20,8 @@ LOOKED_AT_FIRST = 28
 """Days the first, narrow search looks at."""
 KEPT_FIRST = 12
 """Labels it keeps per day."""
+MOST_SEARCHED = 40
+"""Needs that touch each other beyond which no search would end in time."""
 
 
 @dataclass(frozen=True)
@@ -131,10 +134,13 @@ def _solve(board: Board, limit: int | None) -> Solved:
     best = Filling(sum(item.lost for item in board.items), (None,) * len(board.items))
     if any(value < NEVER for value in values):
         for visits in sorted(range(len(values)), key=lambda visits: values[visits])[:4]:
-            if values[visits] < NEVER:
-                best = min(best, fill(board, relaxation.chain(visits)), key=lambda filling: filling.value)
+            if values[visits] < NEVER and best.value > bound:
+                grown = grow(board, relaxation.chain(visits), limit, bound)
+                best = min(best, grown, key=lambda filling: filling.value)
     if best.value <= bound:
         return Solved(board, best, True, spans, fewest)
+    if len(board.items) > MOST_SEARCHED:
+        return Solved(board, best, False, spans, fewest)
     best, is_proved = _search(board, relaxation, best, bound, limit)
     return Solved(board, best, is_proved, spans, fewest)
 

@@ -62,7 +62,7 @@ class Search:
         self.is_complete = effort.slots is None
         self.steps_left = effort.steps
         self.lost = [item.lost for item in board.items]
-        self.off = board.off.tolist()
+        self.off = board.off_rows
         self.may_follow = board.may_follow.tolist()
         self.locks = [column for column, slot in enumerate(board.slots) if slot.locked]
         self.able = [

@@ -212,3 +212,8 @@ class Packing:
     def new_visits(self) -> tuple[PackedVisit, ...]:
         """The visits that are not locked ones."""
         return tuple(visit for visit in self.visits if not visit.locked_id)
+
+    @property
+    def has_fewest_visits(self) -> bool:
+        """Whether fewer new visits are known to be impossible, even where the days are not proved the best."""
+        return self.is_proved or (not self.unserved and len(self.new_visits) <= self.fewest_visits)
