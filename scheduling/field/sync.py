@@ -16,7 +16,7 @@ from business import clock
 from business.errors import BadInput
 from scheduling.field.doors import for_the_field, person_of, problem
 from scheduling.services.field_pack import PackAsk, build_pack, pack_version, today_of
-from scheduling.services.field_phones import hear_hello, meet_phone
+from scheduling.services.field_phones import hear_hello, mark_lost, meet_phone
 from scheduling.services.field_sync import Batch, take_batch
 
 LONGEST_BATCH = 2 * 1024 * 1024
@@ -34,8 +34,9 @@ def hello(request: HttpRequest) -> HttpResponseBase:
     if phone_uid is None:
         return _told({"person": {"id": staff.pk, "name": staff.name}})
     before = _identity(request.COOKIES.get(PHONE_COOKIE, ""))
-    lost = before if request.GET.get("fresh") == "yes" else None
-    phone = meet_phone(uid=phone_uid, staff=staff, lost=lost)
+    is_fresh = request.GET.get("fresh") == "yes" and before not in (None, phone_uid)
+    was_lost = is_fresh and before is not None and mark_lost(uid=before, staff=staff)
+    phone = meet_phone(uid=phone_uid, staff=staff)
     waiting, photos = _count(request.GET.get("waiting")), _count(request.GET.get("photos"))
     hear_hello(phone=phone, staff=staff, waiting=waiting, photos_waiting=photos)
     answer = _told(
@@ -43,7 +44,7 @@ def hello(request: HttpRequest) -> HttpResponseBase:
             "person": {"id": staff.pk, "name": staff.name},
             "known_seq": phone.known_seq,
             "pack_version": pack_version(staff, today_of(staff)),
-            "was_lost": lost is not None and lost != phone_uid,
+            "was_lost": was_lost,
         }
     )
     answer.set_cookie(

@@ -6,7 +6,7 @@ import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from business import clock
 from business.models import Staff
@@ -14,19 +14,21 @@ from scheduling.models import FieldAct, Phone, Task
 from scheduling.services.field_words import words_of
 
 
-def meet_phone(*, uid: uuid.UUID, staff: Staff, lost: uuid.UUID | None = None) -> Phone:
-    """The row of a phone, made at its first hello.
-
-    Args:
-        lost: the identity this browser had before, if it comes back with an empty store.
-    """
+def meet_phone(*, uid: uuid.UUID, staff: Staff) -> Phone:
+    """The row of a phone, made at its first hello."""
     now = clock.now()
     phone, _ = Phone.objects.get_or_create(
         uid=uid, defaults={"staff": staff, "first_seen_at": now, "last_seen_at": now}
     )
-    if lost is not None and lost != uid:
-        Phone.objects.filter(uid=lost, staff=staff, lost_at=None).update(lost_at=now)
     return phone
+
+
+def mark_lost(*, uid: uuid.UUID, staff: Staff) -> bool:
+    """A browser that was this phone comes back with an empty store; tells whether unsent work went with it."""
+    gone = Phone.objects.filter(uid=uid, staff=staff, lost_at=None)
+    held = gone.filter(Q(waiting__gt=0) | Q(photos_waiting__gt=0)).exists()
+    gone.update(lost_at=clock.now())
+    return held
 
 
 def hear_hello(*, phone: Phone, staff: Staff, waiting: int, photos_waiting: int) -> None:

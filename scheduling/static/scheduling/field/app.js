@@ -32,9 +32,10 @@ class App {
     this.tight = !(await hasRoom());
     this.isRisky = (await navigator.storage?.persist?.()) === false && /iPhone|iPad/.test(navigator.userAgent);
     this.isLost = Boolean(await this.store.get("was_lost"));
-    this.sender.addEventListener("state", () => this.showStatus());
+    this.sender.addEventListener("state", () => this.hear());
     this.sender.addEventListener("acts", () => this.read().then(() => this.refresh()));
     this.sender.addEventListener("pack", () => this.read().then(() => this.refresh({ isNewPack: true })));
+    content.addEventListener("kept", () => this.refresh());
     addEventListener("hashchange", () => this.show());
     addEventListener("online", () => this.sender.tap());
     addEventListener("offline", () => this.showStatus());
@@ -46,12 +47,18 @@ class App {
     await this.keepWorker();
   }
 
+  hear() {
+    this.contact = this.sender.lastContact ?? this.contact;
+    this.person = this.sender.person ?? this.person;
+    this.isLost ||= this.sender.wasLost;
+    this.showStatus();
+  }
+
   async read() {
-    [this.acts, this.photos, this.pack, this.clock, this.person, this.contact] = await Promise.all([
+    [this.acts, this.photos, this.pack, this.person, this.contact] = await Promise.all([
       this.store.acts(),
       this.store.photos(),
       this.store.pack(),
-      this.store.get("clock"),
       this.store.get("person"),
       this.store.get("contact"),
     ]);
@@ -63,8 +70,9 @@ class App {
 
   /** Keep one act. It is safe when this returns; the sender follows by itself. */
   async say(what, photo = null) {
-    const act = makeAct(what, { person: this.person?.id ?? this.pack.person.id, clock: this.clock, pack: this.pack });
-    return this.keep(act, photo);
+    // The clock may have been set since the page was opened: the newest measurement counts.
+    const clock = await this.store.get("clock");
+    return this.keep(makeAct(what, { person: this.person?.id ?? this.pack.person.id, clock, pack: this.pack }), photo);
   }
 
   async keep(act, photo = null) {
@@ -181,9 +189,16 @@ class App {
   act(name) {
     if (name === "send") this.sender.tap();
     if (name === "see") location.hash = "#/send";
+    if (name === "understood") this.forgive();
     if (name === "ring") location.href = `tel:${(this.pack?.business.phone ?? "").replaceAll(" ", "")}`;
     if (name === "switch") this.newWorker?.postMessage("switch");
     if (name === "sign_in") this.openDoor();
+  }
+
+  async forgive() {
+    this.isLost = this.sender.wasLost = false;
+    await this.store.set("was_lost", false);
+    this.showStatus();
   }
 
   pulse() {
@@ -231,8 +246,13 @@ class App {
   async keepWorker() {
     if (!("serviceWorker" in navigator)) return;
     navigator.serviceWorker.addEventListener("message", (event) => event.data === "send" && this.sender.wake(0));
-    const hadWorker = Boolean(navigator.serviceWorker.controller);
-    navigator.serviceWorker.addEventListener("controllerchange", () => hadWorker && this.mayReload() && location.reload());
+    let isKept = Boolean(navigator.serviceWorker.controller);
+    navigator.serviceWorker.addEventListener("controllerchange", () => {
+      this.newWorker = null;
+      this.showStatus();
+      if (isKept && this.mayReload()) location.reload();
+      isKept = true;
+    });
     try {
       const registration = await navigator.serviceWorker.register("/sw.js", { scope: "/field/", updateViaCache: "none" });
       this.watch(registration);

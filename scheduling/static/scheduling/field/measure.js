@@ -35,8 +35,10 @@ export function measureForm(app, stop, tree, limb, close) {
       return;
     }
     const value = ANGLES.has(what.value) ? said : toMm(said, units);
-    await app.say({ kind: "measured", stop, tree, value: { what: what.value, limb: where.value, value } });
+    const kept = await app.say({ kind: "measured", stop, tree, value: { what: what.value, limb: where.value, value } });
+    if (!kept) return;
     close();
+    app.refresh();
   };
   return h(
     "div",

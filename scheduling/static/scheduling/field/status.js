@@ -9,7 +9,7 @@ export function judge({ sender, acts, photos, contact, tight, isRisky, isLost, n
   const refused = acts.filter((act) => act.receipt?.result === "refused" && !act.settled);
   const pictures = photos.filter((photo) => photo.blob && !photo.sentAt && !photo.refused);
   const level = { shape: "●", words: `All sent · ${clock(contact)}`, state: "level", acts: [] };
-  if (isLost) return { shape: "✕", words: "This phone lost its copy. Ring the office", state: "lost", acts: ["ring"] };
+  if (isLost) return { shape: "✕", words: "This phone lost its copy. Ring the office", state: "lost", acts: ["ring", "understood"] };
   if (sender.state === "sign_in") {
     const words = waiting.length ? `Sign in to send ${waiting.length}` : "Sign in to get the round";
     return { shape: "■", words, state: "sign_in", acts: ["sign_in"] };
@@ -34,7 +34,7 @@ export function judge({ sender, acts, photos, contact, tight, isRisky, isLost, n
   return isRecent ? level : { shape: "○", words: `No signal · all sent at ${clock(contact)}`, state: "quiet", acts: [] };
 }
 
-const BUTTONS = { send: "Send now", sign_in: "Sign in", see: "See why", switch: "Switch now", ring: "Ring" };
+const BUTTONS = { send: "Send now", sign_in: "Sign in", see: "See why", switch: "Switch now", ring: "Ring", understood: "Understood" };
 
 export function band(judged, act) {
   return h(

@@ -103,7 +103,12 @@ export function form(fields, words, keep) {
       missing.input.focus();
       return;
     }
-    await keep(Object.fromEntries(inputs.map((one) => [one.name, one.input.value.trim()])));
+    const kept = await keep(Object.fromEntries(inputs.map((one) => [one.name, one.input.value.trim()])));
+    if (!kept) return;
+    // What was typed goes only once it is safe on the disk.
+    element.reset();
+    element.closest("details")?.removeAttribute("open");
+    element.dispatchEvent(new Event("kept", { bubbles: true }));
   }
   return [element];
 }
