@@ -76,8 +76,10 @@ def send_report(*, visit_id: int) -> None:
 def charge_for(*, visit_id: int) -> int:
     """Charge a finished visit under the client's agreement, once; how many charges there are comes back."""
     visit = Visit.objects.select_related("site__client", "round__crew").get(pk=visit_id)
-    if visit.state != Visit.State.FINISHED or visit.on is None:
+    if visit.state != Visit.State.FINISHED or visit.finished_at is None:
         raise BadInput([Fault(f"visit to {visit.site}", "is not finished", "finish it first")])
+    # The day it was done, which a crew that is early or late may move from the day it was planned for.
+    done_on = clock.today(visit.site.zone, at=visit.finished_at)
     people = visit.round.crew.size if visit.round else 1
     minutes = visit.minutes_taken or visit.minutes
     done = Task.objects.filter(work_order__visit=visit, state=Task.State.DONE)
@@ -85,15 +87,15 @@ def charge_for(*, visit_id: int) -> int:
         client=visit.site.client,
         work=WorkDone(
             reference=f"visit:{visit.pk}",
-            done_on=visit.on,
+            done_on=done_on,
             place=visit.site.name,
             person_minutes=minutes * people,
             trees=done.exclude(tree=None).values("tree").distinct().count(),
             visits_before=Visit.objects.filter(
                 site__client=visit.site.client,
                 state=Visit.State.FINISHED,
-                on__year=visit.on.year,
-                on__lt=visit.on,
+                finished_at__lt=visit.finished_at,
+                on__year=done_on.year,
             ).count(),
         ),
     )
