@@ -3,11 +3,14 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from business.views import charges, clients, invoices, outbox, people, quotes
+from business.views import charges, clients, invoices, links, outbox, people, quotes
 
 urlpatterns = [
     path("sign-in/", people.SignIn.as_view(), name="sign-in"),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
+    path("open/<str:token>", links.open_link, name="link-open"),
+    path("leave/", links.close_link, name="link-leave"),
+    path("mail/stop/<str:token>", links.stop_mail, name="mail-stop"),
     path("business/", people.profile, name="business-profile"),
     path("people/", people.people, name="people"),
     path("people/new/", people.new_person, name="person-new"),
@@ -17,6 +20,8 @@ urlpatterns = [
     path("clients/<int:client_id>/", clients.client, name="client"),
     path("clients/<int:client_id>/edit/", clients.edit_client, name="client-edit"),
     path("clients/<int:client_id>/contacts/", clients.edit_contacts, name="client-contacts"),
+    path("clients/<int:client_id>/link/", links.make_link, name="client-link"),
+    path("clients/<int:client_id>/link/send/", links.send_link, name="client-link-send"),
     path("clients/<int:client_id>/links/end/", clients.end_client_links, name="client-links-end"),
     path("clients/<int:client_id>/payment/", clients.take_payment, name="client-payment"),
     path("clients/<int:client_id>/refund/", clients.pay_back, name="client-refund"),

@@ -42,6 +42,7 @@ INSTALLED_APPS = [
     "deploy.apps.DeployConfig",
 ]
 MIDDLEWARE = [
+    "deploy.request_ids.RequestIds",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -49,6 +50,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "business.views.middleware.WhoActs",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -79,6 +81,8 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 AUTH_USER_MODEL = "business.Staff"
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "today"
+# Where a client's link leads, once it is exchanged for a key in the session.
+CLIENT_DOOR_URL = "garden-door"
 LOGOUT_REDIRECT_URL = "sign-in"
 PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.Argon2PasswordHasher",
@@ -165,7 +169,10 @@ SECURE_SSL_REDIRECT = IS_SECURE and environment.flag("SSL_REDIRECT", default=Tru
 SECURE_HSTS_SECONDS = 31_536_000 if IS_SECURE else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = IS_SECURE
 SECURE_HSTS_PRELOAD = IS_SECURE
-if environment.flag("BEHIND_PROXY", default=False):
+# A probe speaks http to this machine; a redirect would tell it nothing.
+SECURE_REDIRECT_EXEMPT = [r"^healthz$", r"^readyz$"]
+BEHIND_PROXY = environment.flag("BEHIND_PROXY", default=False)
+if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 X_FRAME_OPTIONS = "DENY"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024
@@ -185,7 +192,14 @@ CONTENT_SECURITY_POLICY = {
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "filters": {"request": {"()": "deploy.logs.KnowsTheRequest"}},
+    "formatters": {"line": {"()": "deploy.logs.Line"}, "json": {"()": "deploy.logs.Json"}},
+    "handlers": {
+        "stderr": {
+            "class": "logging.StreamHandler",
+            "filters": ["request"],
+            "formatter": environment.text("LOG_FORMAT", "line"),
+        }
+    },
     "root": {"handlers": ["stderr"], "level": environment.text("LOG_LEVEL", "WARNING")},
 }

@@ -2,7 +2,11 @@
 
 from django.urls import include, path
 
+from deploy import health
+
 urlpatterns = [
+    path("healthz", health.health, name="health"),
+    path("readyz", health.ready, name="ready"),
     path("", include("scheduling.urls")),
     path("", include("gardens.urls")),
     path("", include("business.urls")),

@@ -101,7 +101,7 @@ def staff_open_to(user: Anyone) -> QuerySet[Staff]:
 
 def staff_behind(user: Anyone) -> Staff | None:
     """Who signed in, as a row; None for nobody."""
-    return Staff.objects.filter(pk=user.pk).first() if user.is_authenticated else None
+    return user if isinstance(user, Staff) else None
 
 
 def changes_open_to(user: Anyone) -> QuerySet[ChangeNote]:

@@ -19,7 +19,13 @@ def changes(context: dict[str, Any], kind: str, number: int) -> dict[str, Any]:
     rows = changes_open_to(user).filter(reference=f"{kind}:{number}") if user is not None else ()
     return {
         "changes": [
-            {"row": row, "values": [(name.removesuffix("_id").replace("_", " "), row.before.get(name), row.after.get(name)) for name in sorted({*row.before, *row.after})]}
+            {
+                "row": row,
+                "values": [
+                    (name.removesuffix("_id").replace("_", " "), row.before.get(name), row.after.get(name))
+                    for name in sorted({*row.before, *row.after})
+                ],
+            }
             for row in rows[:SHOWN]
         ]
     }

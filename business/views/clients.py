@@ -62,7 +62,7 @@ def client(request: HttpRequest, client_id: int) -> HttpResponse:
     return show_client(request, client_id)
 
 
-def show_client(request: HttpRequest, client_id: int, **forms: Any) -> HttpResponse:
+def show_client(request: HttpRequest, client_id: int, *, garden_link: str = "", **forms: Any) -> HttpResponse:
     """One client; money only for those who may see it."""
     found = get_object_or_404(with_contacts(access.clients_open_to(request.user)), pk=client_id)
     ours = our_profile()
@@ -73,6 +73,7 @@ def show_client(request: HttpRequest, client_id: int, **forms: Any) -> HttpRespo
         "sees_money": access.keeps_books(request.user),
         "may_change": access.is_office(request.user),
         "may_change_books": access.changes_books(request.user),
+        "garden_link": garden_link,
     }
     if context["sees_money"]:
         invoices = invoices_for_list(access.invoices_open_to(request.user).filter(client=found))

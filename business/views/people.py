@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from math import ceil
+from typing import Any
+
+from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse
@@ -13,6 +17,7 @@ from business.forms.office import ProfileForm, SignInForm, StaffForm
 from business.queries.access import is_owner, staff_open_to
 from business.queries.profile import our_profile, profile_is_stored
 from business.services.profile import save_profile
+from business.services.sign_in import note_failure, note_success, wait_before
 from business.services.staff import add_staff, change_staff
 from business.views.doors import door, office_only
 
@@ -24,8 +29,30 @@ class SignIn(LoginView):
     authentication_form = SignInForm
     redirect_authenticated_user = True
 
+    def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        """Ask whether this name may try again before the slow look at the password."""
+        wait = wait_before(username=request.POST.get("username", ""), address=address_of(request))
+        if wait:
+            context = {"form": SignInForm(request), "wait_minutes": ceil(wait.total_seconds() / 60), "next": ""}
+            answer = render(request, self.template_name, context, status=429)
+            answer["Retry-After"] = str(ceil(wait.total_seconds()))
+            return answer
+        return super().post(request, *args, **kwargs)  # type: ignore[return-value]  # a view answers with a response
+
+    def form_valid(self, form: SignInForm) -> HttpResponse:  # type: ignore[override]
+        note_success(username=self.request.POST["username"], address=address_of(self.request))
+        return super().form_valid(form)
+
     def form_invalid(self, form: SignInForm) -> HttpResponse:  # type: ignore[override]
+        note_failure(username=self.request.POST.get("username", ""), address=address_of(self.request))
         return self.render_to_response(self.get_context_data(form=form), status=422)
+
+
+def address_of(request: HttpRequest) -> str:
+    """Where a request comes from. Behind our proxy it is the last entry, the one the proxy itself wrote."""
+    if settings.BEHIND_PROXY and (forwarded := request.headers.get("X-Forwarded-For")):
+        return forwarded.rsplit(",", 1)[-1].strip()[:45]
+    return str(request.META.get("REMOTE_ADDR", ""))[:45]
 
 
 @owner_only

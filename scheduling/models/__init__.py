@@ -1,13 +1,16 @@
 """Who goes when. Imports inside this package run crews, seasons < visits < work_orders < plans, field."""
 
+from scheduling.models.asks import ClientAsk
 from scheduling.models.crews import Crew, CrewMember, Shift
 from scheduling.models.field import FieldAct, HandedOut, Phone
 from scheduling.models.plans import Plan, Unplaced
+from scheduling.models.reminders import ReminderRule
 from scheduling.models.seasons import Need, Season
 from scheduling.models.visits import Round, Visit
 from scheduling.models.work_orders import Task, VisitReport, WorkOrder
 
 __all__ = [
+    "ClientAsk",
     "Crew",
     "CrewMember",
     "FieldAct",
@@ -15,6 +18,7 @@ __all__ = [
     "Need",
     "Phone",
     "Plan",
+    "ReminderRule",
     "Round",
     "Season",
     "Shift",

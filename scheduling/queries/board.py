@@ -39,20 +39,25 @@ def needs_of(season: Season) -> QuerySet[Need]:
     )
 
 
-def windows_closing(today: date) -> QuerySet[Need]:
+def windows_closing(today: date, *, days: int = CLOSING_DAYS) -> QuerySet[Need]:
     """Open needs whose window ends soon and that no dated visit serves."""
     dated = Task.objects.filter(need=OuterRef("pk"), state=Task.State.OPEN, work_order__visit__on__isnull=False)
     return (
         Need.objects.filter(
             state=Need.State.OPEN,
             is_optional=False,
-            opens__lte=today + timedelta(days=CLOSING_DAYS),
-            closes__range=(today, today + timedelta(days=CLOSING_DAYS)),
+            opens__lte=today + timedelta(days=days),
+            closes__range=(today, today + timedelta(days=days)),
         )
         .exclude(Exists(dated))
         .select_related("site", "tree")
         .order_by("closes", "site__name")
     )
+
+
+def needs_open() -> QuerySet[Need]:
+    """Work that is still to be done."""
+    return Need.objects.filter(state=Need.State.OPEN).select_related("season", "site")
 
 
 def finished_without_report() -> QuerySet[Visit]:
