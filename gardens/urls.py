@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from gardens.views import designer, photos, rules, sites, supports, trees
+from gardens.views import designer, photos, rules, site_year, sites, stations, supports, trees
 
 urlpatterns = [
     path("rules/", rules.index, name="rules"),
@@ -13,6 +13,12 @@ urlpatterns = [
     path("rules/rule/<slug:origin>/<slug:rule_id>/back/", rules.go_back, name="rule-back"),
     path("sites/", sites.site_list, name="sites"),
     path("sites/<int:site_id>/", sites.site, name="site"),
+    path("sites/<int:site_id>/year/", site_year.year, name="site-year"),
+    path("sites/<int:site_id>/station/", site_year.station, name="site-station"),
+    path("stations/", stations.stations, name="stations"),
+    path("stations/new/", stations.new, name="station-new"),
+    path("stations/<int:station_id>/", stations.station, name="station"),
+    path("stations/<int:station_id>/bring/", stations.bring, name="station-bring"),
     path("supports/<int:support_id>/", supports.support, name="support"),
     path("supports/<int:support_id>/build/", supports.build, name="support-build"),
     path("supports/<int:support_id>/slack/", supports.slack, name="support-slack"),

@@ -5,7 +5,21 @@ from django.urls import path
 from scheduling.field import photos as field_photos
 from scheduling.field import shell as field_shell
 from scheduling.field import sync as field_sync
-from scheduling.views import door, papers, phones, reminders, rounds, seasons, today, visits
+from scheduling.views import (
+    boards,
+    calendars,
+    door,
+    moves,
+    numbers,
+    papers,
+    phones,
+    plans,
+    reminders,
+    rounds,
+    seasons,
+    today,
+    visits,
+)
 
 urlpatterns = [
     path("", today.board, name="today"),
@@ -15,6 +29,25 @@ urlpatterns = [
     path("rounds/", rounds.week, name="rounds"),
     path("rounds/plan/", rounds.plan, name="rounds-plan"),
     path("rounds/<int:round_id>/", rounds.round_page, name="round"),
+    path("rounds/<int:round_id>/sheet.pdf", papers.round_sheet, name="round-sheet"),
+    path("rounds/day/", boards.day, name="day"),
+    path("rounds/board/", boards.board, name="board"),
+    path("rounds/numbers/", numbers.numbers, name="numbers"),
+    path("rounds/rain/", plans.rain, name="rain-day"),
+    path("rounds/away/", plans.away, name="crew-away"),
+    path("rounds/plans/<int:plan_id>/", plans.plan, name="plan"),
+    path("rounds/plans/<int:plan_id>/accept/", plans.accept, name="plan-accept"),
+    path("rounds/plans/<int:plan_id>/drop/", plans.drop, name="plan-drop"),
+    path("rounds/plans/<int:plan_id>/undo/", plans.undo, name="plan-undo"),
+    path("rounds/calendars/", calendars.calendars, name="calendars"),
+    path("rounds/calendars/<int:crew_id>/renew/", calendars.renew, name="crew-calendar-renew"),
+    path("calendar/<str:token>.ics", calendars.crew_calendar, name="crew-calendar"),
+    path("visits/<int:visit_id>/move/", moves.move, name="visit-move"),
+    path("visits/<int:visit_id>/nudge/", moves.nudge, name="visit-nudge"),
+    path("visits/<int:visit_id>/call-off/", plans.called_off, name="visit-call-off"),
+    path("visits/<int:visit_id>/urgent/", plans.urgent, name="visit-urgent"),
+    path("visits/<int:visit_id>/over/", plans.ran_over, name="visit-ran-over"),
+    path("needs/<int:need_id>/urgent/", plans.urgent_need, name="need-urgent"),
     path("visits/<int:visit_id>/", visits.visit, name="visit"),
     path("visits/<int:visit_id>/act/", visits.act, name="visit-act"),
     path("visits/<int:visit_id>/work-order.pdf", papers.work_order, name="work-order"),
