@@ -38,7 +38,7 @@ TABS = (
     Tab("field-today", "On the round", ("field",)),
     Tab("season", "Season"),
     Tab("rounds", "Rounds", ("office", "field"), also=("/visits/",)),
-    Tab("sites", "Sites"),
+    Tab("sites", "Sites", also=("/stations/",)),
     Tab("trees", "Trees"),
     Tab("clients", "Clients", ("office", "books"), also=("/agreements/",)),
     Tab("invoices", "Invoices", ("office", "books"), also=("/charges/", "/prices/")),

@@ -34,13 +34,17 @@ class WeatherStation(models.Model):
 
 
 class DailyWeather(models.Model):
-    """One day at one station. A missing day has no row; it is counted, never invented."""
+    """One day at one station. A missing day has no row; it is counted, never invented.
+
+    A forecast gives way to what is measured; one whose day has passed without a measurement counts as missing.
+    """
 
     station = models.ForeignKey(WeatherStation, on_delete=models.CASCADE, related_name="days")
     on = models.DateField()
     tmin_c = models.FloatField()
     tmax_c = models.FloatField()
     rain_mm = models.FloatField(null=True, blank=True)
+    is_forecast = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["station", "on"]

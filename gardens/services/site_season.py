@@ -10,19 +10,21 @@ from typing import Literal
 
 from gardens.climate import (
     DailyWeather,
+    Learned,
     MonthlyNormals,
     Season,
     StageDate,
     at_height,
     climate_profile,
     estimated_normals,
+    learned_phenology,
     phenology_of,
     season_year,
     stage_dates,
 )
-from gardens.models import DailyWeather as DailyWeatherRow
 from gardens.models import Record, Site, WeatherStation
 from gardens.queries.trees import standing_records
+from gardens.queries.weather import days_that_count
 
 MEAN_LAPSE_C_PER_M = 0.0065
 """Fall of the air's temperature with height: 6.5 °C per km (ICAO standard atmosphere)."""
@@ -54,12 +56,13 @@ class SeasonBook:
         step = round(site.elevation_m / STATION_STEP_M)
         # A tenth of a degree of latitude is 11 km: no difference in day length that matters here.
         where = (site.station_id, step, round(site.latitude_deg, 1), round(site.longitude_deg, 1))
-        key = (*where, species, year, tuple(sorted(seen.items())))
+        blooms = self._blooms_before(site, species, year)
+        key = (*where, species, year, tuple(sorted(seen.items())), tuple(sorted(blooms.items())))
         if key not in self._stages:
-            weather = self._station_weather(site, step)
+            weather = self.weather(site)
             self._stages[key] = stage_dates(
                 site.place,
-                phenology_of(species),
+                self._learned(site, species, blooms).phenology,
                 year,
                 weather=weather.days,
                 normals=weather.normals,
@@ -68,14 +71,42 @@ class SeasonBook:
             )
         return self._stages[key]
 
+    def usual_stages(self, site: Site, species: str, year: int) -> Mapping[str, StageDate]:
+        """The same from the usual weather alone: what this year is measured against."""
+        return stage_dates(site.place, phenology_of(species), year, normals=self.normals(site), as_of=self.as_of)
+
+    def learned(self, site: Site, species: str, year: int) -> Learned:
+        """What the full blooms seen here in earlier seasons teach about this one."""
+        return self._learned(site, species, self._blooms_before(site, species, year))
+
+    def _learned(self, site: Site, species: str, blooms: Mapping[int, date]) -> Learned:
+        phenology, weather = phenology_of(species), self.weather(site)
+        if not blooms or not weather.days:
+            return Learned(phenology=phenology, shift_gdh=0.0, used=(), left_out=tuple(sorted(blooms)))
+        return learned_phenology(site.place, phenology, blooms, weather.days, weather.normals)
+
+    def weather(self, site: Site) -> StationWeather:
+        """The days and normals of the site's station, brought to its height."""
+        return self._station_weather(site, round(site.elevation_m / STATION_STEP_M))
+
     def year_of(self, site: Site, on: date) -> int:
         """The season a day at this site belongs to."""
         return season_year(on, is_southern=site.place.is_southern)
 
     def normals(self, site: Site) -> MonthlyNormals:
         """The usual monthly values at a site: its station's, else those of the nearest known places."""
-        own = self._station_weather(site, round(site.elevation_m / STATION_STEP_M)).normals
-        return own or estimated_normals(site.place)
+        return self.weather(site).normals or estimated_normals(site.place)
+
+    def _blooms_before(self, site: Site, species: str, year: int) -> dict[int, date]:
+        """The first full bloom seen in each earlier season, by season."""
+        if self._seen is None:
+            self._seen = _sightings()
+        blooms: dict[int, date] = {}
+        for stage_on, on in self._seen.get(site.pk, {}).get(species, {}).items():
+            season = self.year_of(site, on)
+            if stage_on.startswith("full_bloom|") and season < year:
+                blooms[season] = min(on, blooms.get(season, on))
+        return blooms
 
     def _observed(self, site: Site, year: int) -> dict[str, dict[str, date]]:
         """Stages seen at a site in a season, by species; the first sighting counts."""
@@ -95,7 +126,7 @@ class SeasonBook:
             return StationWeather()
         key = (site.station_id, step)
         if key not in self._stations:
-            self._stations[key] = _brought_to(site.station, height_m=step * STATION_STEP_M)
+            self._stations[key] = _brought_to(site.station, height_m=step * STATION_STEP_M, as_of=self.as_of)
         return self._stations[key]
 
 
@@ -144,10 +175,10 @@ def _sightings() -> dict[int, dict[str, dict[str, date]]]:
     return found
 
 
-def _brought_to(station: WeatherStation, *, height_m: float) -> StationWeather:
+def _brought_to(station: WeatherStation, *, height_m: float, as_of: date) -> StationWeather:
     """The station's days and normals at another height, by the mean fall of temperature with height."""
     shift = (station.elevation_m - height_m) * MEAN_LAPSE_C_PER_M
-    rows = DailyWeatherRow.objects.filter(station=station).values_list("on", "tmin_c", "tmax_c", "rain_mm")
+    rows = days_that_count(station, as_of).values_list("on", "tmin_c", "tmax_c", "rain_mm")
     days = tuple(
         DailyWeather(on=on, tmin_c=tmin + shift, tmax_c=tmax + shift, rain_mm=rain) for on, tmin, tmax, rain in rows
     )

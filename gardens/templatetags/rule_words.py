@@ -6,6 +6,7 @@ from django import template
 from django.urls import reverse
 
 from business.queries.profile import our_profile
+from gardens.services.rule_words import profile_words
 from gardens.units import show_length
 
 register = template.Library()
@@ -64,3 +65,9 @@ def measured(value: float, key: str) -> str:
         return f"{value:.0%}".replace("%", " %")
     unit = next((f" {unit[1:]}" for unit in UNITS if key.endswith(unit)), "")
     return f"{value:g}{unit}"
+
+
+@register.filter
+def profile(key: str) -> str:
+    """continental_cold → Continental, cold winters"""
+    return profile_words(key).capitalize()

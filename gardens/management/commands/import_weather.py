@@ -9,7 +9,9 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
+from business import clock
 from business.errors import BadInput, Fault
+from business.queries.profile import our_profile
 from gardens.climate import Place
 from gardens.climate.plausible import FileChoices
 from gardens.climate.readings import Readings, gap_report
@@ -39,7 +41,7 @@ class Command(BaseCommand):
                 self.stderr.write(str(fault))
             self.stderr.write("Nothing was written.")
             raise SystemExit(2) from error
-        stored = store_days(station=station, days=readings.days)
+        stored = store_days(station=station, days=readings.days, forecast_from=clock.today(our_profile().time_zone))
         if options["json"]:
             self.stdout.write(
                 json.dumps(
