@@ -9,6 +9,7 @@ from functools import lru_cache
 
 from gardens.climate.seasons import season_year
 from gardens.knowledge.rule_schema import Task
+from gardens.knowledge.when import month_day
 from gardens.pruning.book import SpeciesYear
 from gardens.pruning.inspections import watch_window
 from gardens.pruning.lifetime import season_of_tree
@@ -162,7 +163,11 @@ class _Maker:
     def _dates_for(self, step: Step) -> DatedTask | None:
         """The species' dates for a step: of its kind, those of the part of the year the form names first."""
         kinds = (step.kind, *KIN.get(step.kind, ()))
-        of_kind = [dated for dated in self._dated if dated.task.kind in kinds and not self._is_outgrown(dated.task)]
+        of_kind = [
+            dated
+            for dated in self._dated_around(step)
+            if dated.task.kind in kinds and not self._is_outgrown(dated.task)
+        ]
 
         def fits(dated: DatedTask) -> tuple[bool, ...]:
             task = dated.task
@@ -173,6 +178,29 @@ class _Maker:
             return dated.best is not None, has_kind, in_season, not task.always, task.role == "training"
 
         return max(of_kind, key=fits, default=None)
+
+    def _dated_around(self, step: Step) -> Sequence[DatedTask]:
+        """The season's dates; for work on shoots that are still to grow, those of the autumn that ends it.
+
+        A tree-year opens with leaf fall, so the dates of autumn work lie at both of its ends. Shoots that stand tied
+        already are worked on at once; those of the coming summer not before they have grown.
+        """
+        if step.season != "autumn" or self._stands_tied(step.limb):
+            return self._dated
+        autumn = month_day(self._year.season.frame, 9, 1)
+        return [
+            later if dated.best is None or dated.best.best_until < autumn else dated
+            for dated, later in zip(self._dated, self._year.dated(1), strict=True)
+        ]
+
+    def _stands_tied(self, key: str) -> bool:
+        kind, _, rest = key.partition(":")
+        limbs = [
+            limb
+            for limb in self._state.limbs
+            if limb.key == key or (kind == "tier" and rest.isdigit() and limb.tier == int(rest))
+        ]
+        return any(limb.status == "tied" for limb in limbs)
 
     def _is_outgrown(self, task: Task) -> bool:
         return task.until_year is not None and self._age > task.until_year
