@@ -7,7 +7,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.db.models import QuerySet
 
 from business.models import Staff
-from scheduling.models import Crew, Round, Task, Visit
+from scheduling.models import Crew, Plan, Round, Task, Visit
 
 Anyone = AbstractBaseUser | AnonymousUser
 
@@ -38,3 +38,8 @@ def visits_open_to(user: Anyone) -> QuerySet[Visit]:
 
 def tasks_open_to(user: Anyone) -> QuerySet[Task]:
     return Task.objects.filter(work_order__visit__in=visits_open_to(user)).select_related("tree", "support")
+
+
+def plans_open_to(user: Anyone) -> QuerySet[Plan]:
+    """Plans are the office's."""
+    return Plan.objects.select_related("made_by") if sees_everything(user) else Plan.objects.none()

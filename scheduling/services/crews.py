@@ -18,7 +18,7 @@ def lay_shifts(*, crew: Crew, first_day: date, last_day: date) -> int:
     Returns how many shifts were added.
     """
     taken = set(Shift.objects.filter(crew=crew, on__range=(first_day, last_day)).values_list("on", flat=True))
-    public = _public_holidays(first_day, last_day)
+    public = public_holidays(first_day, last_day)
     fresh = []
     for offset in range((last_day - first_day).days + 1):
         day = first_day + timedelta(days=offset)
@@ -39,7 +39,7 @@ def lay_shifts(*, crew: Crew, first_day: date, last_day: date) -> int:
     return len(fresh)
 
 
-def _public_holidays(first_day: date, last_day: date) -> dict[date, str]:
+def public_holidays(first_day: date, last_day: date) -> dict[date, str]:
     """Holidays of the business's country; none where the library does not know the country."""
     country = our_profile().country
     if country not in holidays.list_supported_countries():

@@ -7,9 +7,10 @@ from django.shortcuts import get_object_or_404
 
 from business.services.archive import content_of
 from business.views.doors import office_and_field, office_only
+from scheduling.documents.round_sheet import round_sheet_pdf
 from scheduling.documents.work_orders import work_order_pdf
-from scheduling.queries.access import visits_open_to
-from scheduling.queries.visits import with_tasks
+from scheduling.queries.access import rounds_open_to, visits_open_to
+from scheduling.queries.visits import visits_of_round, with_tasks
 from scheduling.services.reports import write_report
 
 
@@ -25,6 +26,13 @@ def work_order(request: HttpRequest, visit_id: int) -> HttpResponse:
     if getattr(visit, "work_order", None) is None:
         raise Http404("this visit has no jobs")
     return _pdf(work_order_pdf(visit), f"work-order_{visit.on or 'no-day'}_{visit.site.code}.pdf")
+
+
+@office_and_field
+def round_sheet(request: HttpRequest, round_id: int) -> HttpResponse:
+    found = get_object_or_404(rounds_open_to(request.user), pk=round_id)
+    visits = list(with_tasks(visits_of_round(found)))
+    return _pdf(round_sheet_pdf(found, visits), f"round_{found.on}_{found.crew.code}.pdf")
 
 
 @office_only

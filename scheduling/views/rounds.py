@@ -15,8 +15,9 @@ from business.queries.profile import our_profile
 from business.views.doors import office_and_field, office_only
 from scheduling.documents.maps import round_map
 from scheduling.documents.work_orders import loads_of
-from scheduling.forms.rounds import PlanRoundsForm
-from scheduling.queries.access import rounds_open_to
+from scheduling.forms.rounds import CrewAwayForm, PlanRoundsForm, RainDayForm
+from scheduling.queries.access import crews_open_to, plans_open_to, rounds_open_to
+from scheduling.queries.plans import latest_plans
 from scheduling.queries.visits import (
     rounds_between,
     visits_of_round,
@@ -45,6 +46,13 @@ def week(request: HttpRequest) -> HttpResponse:
         "visits": sum(len(found.visits.all()) for found in rounds),
         "drive": sum(found.drive_minutes for found in rounds),
         "waiting": waiting_visits().count(),
+        "rain_form": RainDayForm(initial={"day": max(today, monday)}, auto_id="id_rain_%s"),
+        "away_form": CrewAwayForm(
+            initial={"first_day": max(today, monday), "last_day": max(today, monday)},
+            crews=crews_open_to(request.user).values_list("pk", "name"),
+            auto_id="id_away_%s",
+        ),
+        "plans": latest_plans(plans_open_to(request.user)),
         "plan_form": PlanRoundsForm(initial={"first_day": max(today, monday), "last_day": monday + timedelta(days=27)}),
     }
     return render(request, "scheduling/rounds.html", context)

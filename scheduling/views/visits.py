@@ -7,9 +7,11 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
+from business import clock
 from business.errors import Refusal
 from business.views.doors import office_and_field
 from scheduling.documents.pictures import pictures_of_visit
+from scheduling.forms.rounds import RanOverForm, UrgentForm
 from scheduling.forms.visits import AnswerForm, CallOffForm, FinishForm
 from scheduling.queries.access import sees_everything, tasks_open_to, visits_open_to
 from scheduling.queries.visits import with_tasks
@@ -35,6 +37,9 @@ def show_visit(
         "faults": refusal.faults if refusal else (),
         "finish_form": finish_form or FinishForm(),
         "call_off_form": CallOffForm(),
+        "urgent_form": UrgentForm(auto_id="id_urgent_%s"),
+        "over_form": RanOverForm(auto_id="id_over_%s"),
+        "today": clock.today(found.site.zone),
         "answer_form": AnswerForm(),
         "is_office": sees_everything(request.user),
         "said": field_rows(said_on_visit(found.pk)),
