@@ -12,6 +12,7 @@ from django.db import transaction
 from business import clock
 from business.errors import AlreadyDone, BadInput, Fault
 from business.models import Staff
+from business.services.audit import note
 from gardens.climate.values import STAGES
 from gardens.models import Record, Tree
 from gardens.training.state import WORK_KINDS, MeasuredWhat, SeenWhat
@@ -67,6 +68,7 @@ def correct_record(*, record: Record, fact: Fact, by: Staff | None) -> Record:
     fresh = _store(record.tree, fact, by, Record.Source.OFFICE, uuid.uuid4())
     fresh.corrects = record
     fresh.save(update_fields=["corrects"])
+    note("record corrected", _thing(record), before=_told(record), after=_told(fresh), by=by)
     return fresh
 
 
@@ -81,7 +83,17 @@ def withdraw_record(*, record: Record) -> Record:
     _must_stand(record)
     record.is_withdrawn = True
     record.save(update_fields=["is_withdrawn"])
+    note("record withdrawn", _thing(record), before=_told(record))
     return record
+
+
+def _thing(record: Record) -> str:
+    return f"tree:{record.tree_id}" if record.tree_id else f"support:{record.support_id}"
+
+
+def _told(record: Record) -> dict[str, object]:
+    """A record as a note of change tells it."""
+    return {name: getattr(record, name) for name in ("on", "kind", "what", "limb", "value", "text")}
 
 
 def _must_stand(record: Record) -> None:

@@ -26,6 +26,7 @@ from scheduling.services.placements import (
     round_key,
     time_of,
 )
+from scheduling.services.plan_notes import note_moves
 from scheduling.services.rounds import must_be_placed, numbers_kept
 from scheduling.services.scenes import Scene
 from scheduling.services.visits import touch_visits
@@ -228,6 +229,7 @@ def accept_plan(*, plan_id: int) -> Plan:
     _write_unplaced(plan, visits)
     plan.state = Plan.State.ACCEPTED
     plan.save(update_fields=["state"])
+    note_moves(f"moved by an accepted plan: {plan.cause}"[:80], plan.before, plan.after)
     return plan
 
 

@@ -29,6 +29,7 @@ from scheduling.services.placements import (
     round_key,
     time_of,
 )
+from scheduling.services.plan_notes import note_moves
 from scheduling.services.round_problem import MOVABLE, STANDS, build_problem
 from scheduling.services.visits import touch_visits
 
@@ -100,6 +101,7 @@ def take_back(*, plan_id: int) -> Plan:
     _unmark(plan)
     plan.state = Plan.State.UNDONE
     plan.save(update_fields=["state"])
+    note_moves("put back: plan taken back", plan.after, plan.before)
     return plan
 
 
@@ -173,6 +175,7 @@ def _write(
         numbers=numbers_kept(found),
         offer={"rounds_before": outlines},
     )
+    note_moves(f"placed by a plan: {cause}"[:80], plan.before, plan.after, by)
     binding = [item for item in found.unplaced if must_be_placed(rows[item.visit], last_day)]
     Unplaced.objects.bulk_create(
         Unplaced(plan=plan, visit=rows[item.visit], code=item.code, why=item.why, remedy=" ".join(item.freed_by))

@@ -10,6 +10,7 @@ from django.db.models import F
 from business import clock
 from business.errors import AlreadyDone, BadInput, Fault, Stale
 from business.jobs import later
+from business.services.audit import note, values_of
 from scheduling.models import Need, Task, Visit
 
 
@@ -22,7 +23,7 @@ def confirm_visit(*, visit_id: int, revision: int | None = None) -> Visit:
     if visit.state != Visit.State.PLANNED:
         raise _wrong_state(visit, "agree", "plan it first")
     visit.state = Visit.State.CONFIRMED
-    return _saved(visit)
+    return _saved(visit, "agreed")
 
 
 @transaction.atomic
@@ -32,7 +33,7 @@ def fix_visit(*, visit_id: int, is_locked: bool, revision: int | None = None) ->
     if is_locked and visit.state == Visit.State.PROPOSED:
         raise _wrong_state(visit, "fix", "plan it first: it has no day yet")
     visit.is_locked = is_locked
-    return _saved(visit)
+    return _saved(visit, "fixed" if is_locked else "set free")
 
 
 @transaction.atomic
@@ -50,7 +51,7 @@ def call_off_visit(*, visit_id: int, reason: str, revision: int | None = None) -
     visit.round, visit.position = None, None
     # The tasks nobody answered leave the sheet, so that their needs can be laid on another visit.
     Task.objects.filter(work_order__visit=visit, state=Task.State.OPEN).delete()
-    return _saved(visit)
+    return _saved(visit, "called off")
 
 
 @transaction.atomic
@@ -63,7 +64,7 @@ def start_visit(*, visit_id: int, at: datetime | None = None) -> Visit:
         raise _wrong_state(visit, "start", "plan it first")
     visit.state = Visit.State.STARTED
     visit.started_at = at or clock.now()
-    return _saved(visit)
+    return _saved(visit, "started")
 
 
 @transaction.atomic
@@ -91,7 +92,7 @@ def finish_visit(
     visit.minutes_taken = minutes_taken
     visit.note = note or visit.note
     _lapse_what_is_too_late(visit)
-    finished = _saved(visit)
+    finished = _saved(visit, "finished")
     later("scheduling.tasks.close_finished", visit_id=visit.pk)
     return finished
 
@@ -113,10 +114,12 @@ def _locked(visit_id: int, revision: int | None) -> Visit:
     return visit
 
 
-def _saved(visit: Visit) -> Visit:
+def _saved(visit: Visit, act: str) -> Visit:
     visit.full_clean()
+    before = values_of(Visit.objects.get(pk=visit.pk))
     visit.revision += 1
     visit.save()
+    note(f"visit {act}", f"visit:{visit.pk}", before=before, after=values_of(visit))
     return visit
 
 

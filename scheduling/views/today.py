@@ -12,6 +12,7 @@ from business.queries.profile import our_profile
 from business.views.doors import office_and_field
 from scheduling.queries import board as morning
 from scheduling.queries.access import rounds_open_to, sees_everything
+from scheduling.queries.door import asks_to_settle
 from scheduling.queries.visits import rounds_between
 from scheduling.services.field_phones import acts_for_the_office
 
@@ -36,5 +37,6 @@ def board(request: HttpRequest) -> HttpResponse:
             "unplaced_count": morning.unplaced().count(),
             "season": morning.latest_season(),
             "phone_count": acts_for_the_office().count(),
+            "asks": asks_to_settle()[:8],
         }
     return render(request, "scheduling/today.html", context)
