@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
-from scheduling.rounds.lookup import CrewDayKey, Lookup, worked_minutes
+from scheduling.rounds.lookup import CrewDayKey, Lookup, break_of
 from scheduling.rounds.plan import Round
 from scheduling.rounds.timetable import Trouble, timetable
 from scheduling.rounds.values import CrewDay, VisitRequest
@@ -24,25 +25,53 @@ class Insertion:
     extra_cost: int
 
 
-def best_insertion(
-    lookup: Lookup, day: CrewDay, sequence: Sequence[str], visit: str, before: Round | None
-) -> Insertion | Trouble:
+def best_insertion(lookup: Lookup, day: CrewDay, sequence: Sequence[str], visit: str) -> Insertion | Trouble:
     """The cheapest position for the visit in this crew's day, or the trouble of the position that comes nearest."""
     nearest: Trouble | None = None
-    best: Insertion | None = None
-    drive = before.drive_minutes if before else 0
-    for position in range(len(sequence) + 1):
-        found = timetable(lookup, day, [*sequence[:position], visit, *sequence[position:]])
-        if isinstance(found, Trouble):
-            if nearest is None or found.short < nearest.short:
-                nearest = found
-        elif best is None or found.drive_minutes < best.round.drive_minutes:
-            extra = found.drive_minutes - drive
-            cost = extra + _wishes_missed(lookup, lookup.visits[visit], day)
-            best = Insertion(day.key, position, found, extra, cost)
-    if best is not None:
-        return best
+    drive = _drive(lookup, day, sequence)
+    free = _free_minutes(lookup, day, sequence, visit) - drive
+    for detour, position in _detours(lookup, day, sequence, visit):
+        found: Round | Trouble = Trouble("shift", "", detour - free)
+        if detour <= free:
+            found = timetable(lookup, day, [*sequence[:position], visit, *sequence[position:]])
+        if isinstance(found, Round):
+            cost = detour + _wishes_missed(lookup, lookup.visits[visit], day)
+            return Insertion(day.key, position, found, detour, cost)
+        if nearest is None or found.short < nearest.short:
+            nearest = found
     return nearest or Trouble("shift", visit, 0)
+
+
+def _drive(lookup: Lookup, day: CrewDay, sequence: Sequence[str]) -> int:
+    """Minutes driven on this day, 0 if nobody leaves the yard."""
+    if not sequence:
+        return 0
+    places = _places(lookup, day, sequence)
+    return sum(lookup.legs[one][two] for one, two in pairwise(places))
+
+
+def _places(lookup: Lookup, day: CrewDay, sequence: Sequence[str]) -> list[str]:
+    sites = [lookup.visits[visit].site for visit in sequence]
+    return [lookup.start_of(day), *sites, lookup.crews[day.crew].returns_to]
+
+
+def _free_minutes(lookup: Lookup, day: CrewDay, sequence: Sequence[str], visit: str) -> int:
+    """Minutes of the day that work leaves for driving, at most; a break is taken off where one is sure to be due."""
+    whole = day.ends + day.overtime_minutes - day.starts
+    work = sum(lookup.visits[each].takes(day.crew) for each in (*sequence, visit))
+    return whole - work - (break_of(day) if day.starts + work > day.break_until else 0)
+
+
+def _detours(lookup: Lookup, day: CrewDay, sequence: Sequence[str], visit: str) -> list[tuple[int, int]]:
+    """What each position adds to the driving, the least first."""
+    legs, site = lookup.legs, lookup.visits[visit].site
+    places = _places(lookup, day, sequence)
+    detours = []
+    for position in range(len(sequence) + 1):
+        before, after = places[position], places[position + 1]
+        saved = legs[before][after] if sequence else 0
+        detours.append((legs[before][site] + legs[site][after] - saved, position))
+    return sorted(detours)
 
 
 def _wishes_missed(lookup: Lookup, visit: VisitRequest, day: CrewDay) -> int:
@@ -61,12 +90,7 @@ def insertions(
         day = lookup.crew_days[key]
         if lookup.bar(request, day):
             continue
-        sequence = sequences.get(key, ())
-        work = sum(lookup.visits[each].takes(day.crew) for each in (*sequence, visit))
-        if work > worked_minutes(day) + day.overtime_minutes:
-            continue
-        before = timetable(lookup, day, sequence) if sequence else None
-        placed = best_insertion(lookup, day, sequence, visit, before if isinstance(before, Round) else None)
+        placed = best_insertion(lookup, day, sequences.get(key, ()), visit)
         if isinstance(placed, Insertion):
             found.append(placed)
     return sorted(found, key=lambda insertion: (insertion.extra_cost, insertion.key[1], insertion.key[0]))

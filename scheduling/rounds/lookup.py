@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 
+import numpy as np
+
 from scheduling.rounds.plan import ReasonCode
 from scheduling.rounds.values import Crew, CrewDay, RoundsProblem, Span, VisitRequest
 
@@ -44,10 +46,20 @@ class Lookup:
         """Minutes of the longest shift, break taken off."""
         return max((worked_minutes(day) + day.overtime_minutes for day in self.crew_days.values()), default=0)
 
+    @cached_property
+    def legs(self) -> Mapping[str, Mapping[str, int]]:
+        """Driving minutes by start and end, of the places this problem speaks of. Plain numbers: asked for very often."""
+        travel = self.problem.travel
+        ends = {place for crew in self.crews.values() for place in (crew.start, crew.returns_to)}
+        ends |= {day.start for day in self.problem.crew_days if day.start}
+        places = list(dict.fromkeys([*sorted(ends), *(visit.site for visit in self.problem.visits)]))
+        index = [travel.index[place] for place in places]
+        rows = travel.minutes[np.ix_(index, index)].tolist() if places else []
+        return {place: dict(zip(places, row, strict=True)) for place, row in zip(places, rows, strict=True)}
+
     def leg(self, start: str, end: str) -> int:
         """Driving minutes."""
-        travel = self.problem.travel
-        return int(travel.minutes[travel.index[start], travel.index[end]])
+        return self.legs[start][end]
 
     def km(self, start: str, end: str) -> float:
         """Driving kilometres."""
@@ -106,9 +118,11 @@ class Lookup:
         if light is None:
             return day
         crew = self.crews[day.crew]
-        sites = {visit.site for visit in self.problem.visits}
-        out = min((self.leg(self.start_of(day), site) for site in sites), default=0)
-        home = min((self.leg(site, crew.returns_to) for site in sites), default=0)
+        travel = self.problem.travel
+        sites = [travel.index[visit.site] for visit in self.problem.visits]
+        start, end = travel.index[self.start_of(day)], travel.index[crew.returns_to]
+        out = int(travel.minutes[start, sites].min()) if sites else 0
+        home = int(travel.minutes[sites, end].min()) if sites else 0
         starts, ends = max(day.starts, light[0] - out), min(day.ends, light[1] + home)
         over = max(0, min(day.overtime_minutes, light[1] + home - ends))
         return replace(day, starts=min(starts, ends), ends=ends, overtime_minutes=over)

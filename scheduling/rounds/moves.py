@@ -88,7 +88,7 @@ def check_move(problem: RoundsProblem, plan: RoundPlan, move: Move) -> MoveCheck
 def _try(lookup: Lookup, plan: RoundPlan, day: CrewDay, move: Move) -> MoveCheck:
     rest = tuple(each for each in plan.sequences.get(day.key, ()) if each != move.visit and each in lookup.visits)
     if move.position is None:
-        best = best_insertion(lookup, day, rest, move.visit, None)
+        best = best_insertion(lookup, day, rest, move.visit)
         found: Round | Trouble = best.round if isinstance(best, Insertion) else best
     else:
         spot = max(0, min(move.position, len(rest)))
@@ -212,7 +212,8 @@ def _gain(base: Lookup, key: CrewDayKey, waiting: list[str], minutes: int) -> Cr
     known = base.crew_days.get(key)
     starts = known.starts if known else 480
     shift = CrewDay(crew=crew, day=day, starts=starts, ends=starts + minutes, break_minutes=0)
-    lookup = Lookup(replace(base.problem, crew_days=(shift,)))
+    asked = tuple(base.visits[visit] for visit in waiting)
+    lookup = Lookup(replace(base.problem, crew_days=(shift,), visits=asked))
     taken = put_in(lookup, {}, waiting).get(key, ())
     if not taken:
         return None

@@ -90,7 +90,7 @@ class _Inquiry:
             code = "most_visits" if alone.code == "most_visits" else code
             return _Finding(day, code, "", alone.short)
         sequence = self.sequences.get(day.key, ())
-        placed = best_insertion(lookup, day, sequence, visit.id, None)
+        placed = best_insertion(lookup, day, sequence, visit.id)
         if isinstance(placed, Insertion):
             return _Finding(day, "not_worth_it" if visit.is_optional else "fits", "")
         return _Finding(day, "day_full", "", placed.short)
@@ -147,7 +147,7 @@ class _Inquiry:
         longer = replace(self.visit, closes=self.lookup.problem.horizon.last)
         for key, day in self.lookup.crew_days.items():
             if day.day > last and not self.lookup.bar(longer, day):
-                placed = best_insertion(self.lookup, day, self.sequences.get(key, ()), self.visit.id, None)
+                placed = best_insertion(self.lookup, day, self.sequences.get(key, ()), self.visit.id)
                 if isinstance(placed, Insertion):
                     return key
         return None
@@ -162,7 +162,7 @@ class _Inquiry:
                 if request.lock or request.closes <= self.visit.closes:
                     continue
                 rest = [each for each in sequence if each != other]
-                if isinstance(best_insertion(self.lookup, day, rest, self.visit.id, None), Insertion):
+                if isinstance(best_insertion(self.lookup, day, rest, self.visit.id), Insertion):
                     found.append((request.closes, request, day))
         if not found:
             return None

@@ -11,7 +11,7 @@ After each stage whatever moved without need is put back.
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -35,7 +35,8 @@ CREW_PRICE = 100
 """What leaving its planned crew costs."""
 DAYS_ROUND_TROUBLE = 2
 """Working days before and after a hit day that are searched anew in the third stage."""
-STAGE_SHARE = {"held": 0.25, "nearby": 0.6, "all": 1.0}
+STAGE_SHARE = {"held": 0.25, "nearby": 0.6, "all": 0.93}
+"""Part of the time that has passed when a stage ends; the rest is for reasons and times."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -173,34 +174,46 @@ class _Mender:
 
     def _bump(self, sequences: Sequences) -> Sequences:
         result = dict(sequences)
-        urgent_first = sorted(self._missing(result), key=lambda each: not self.lookup.visits[each].is_urgent)
-        for visit in urgent_first:
-            if self._asks_to_stop() or (self._seconds_for("nearby") < 0 and self.effort.iterations is None):
+        missing = sorted(self._missing(result), key=lambda each: not self.lookup.visits[each].is_urgent)
+        for visit in missing:
+            if self._is_out_of_time():
                 break
-            if step := self._best_bump(result, visit):
-                for placed in step:
-                    result[placed.key] = placed.round.visits
+            pairs = self._bumps(result, visit)
+            if moves := min(pairs, default=None, key=lambda pair: pair[0]):
+                result |= {placed.key: placed.round.visits for placed in moves[1]}
+            elif self.lookup.visits[visit].is_urgent and (taken := self._displace(result, visit)):
+                result[taken.key] = taken.round.visits
         return result
 
-    def _best_bump(self, sequences: Sequences, visit: str) -> tuple[Insertion, Insertion] | None:
-        """The visit in the place of another, which has a place elsewhere; the cheapest such pair."""
-        best: tuple[int, tuple[Insertion, Insertion]] | None = None
+    def _is_out_of_time(self) -> bool:
+        return self._asks_to_stop() or (self.effort.iterations is None and self._seconds_for("nearby") < 0)
+
+    def _bumps(self, sequences: Sequences, visit: str) -> Iterator[tuple[int, tuple[Insertion, Insertion]]]:
+        """The visit in the place of another that has a place elsewhere: every such pair, with what it costs."""
+        for taken, other in self._swaps(sequences, visit):
+            rest = {**sequences, taken.key: taken.round.visits}
+            for moved in insertions(self.lookup, rest, other)[:1]:
+                stays = 0 if other in self.hits else STAY_BONUS
+                yield moved.extra_cost + taken.extra_cost + stays, (taken, moved)
+
+    def _displace(self, sequences: Sequences, visit: str) -> Insertion | None:
+        """An urgent visit in the place of an ordinary one that is left out: the one with the most time left."""
+        swaps = [swap for swap in self._swaps(sequences, visit) if not self.lookup.visits[swap[1]].is_urgent]
+        best = max(swaps, default=None, key=lambda swap: (self.lookup.visits[swap[1]].closes, -swap[0].extra_cost))
+        return best[0] if best else None
+
+    def _swaps(self, sequences: Sequences, visit: str) -> Iterator[tuple[Insertion, str]]:
+        """Every unlocked visit whose place would do for this one."""
         for key, sequence in sequences.items():
             day = self.lookup.crew_days[key]
             if self.lookup.bar(self.lookup.visits[visit], day):
                 continue
             for other in sequence:
-                if self.lookup.visits[other].lock:
-                    continue
-                rest = tuple(each for each in sequence if each != other)
-                taken = best_insertion(self.lookup, day, rest, visit, None)
-                if not isinstance(taken, Insertion):
-                    continue
-                for moved in insertions(self.lookup, {**sequences, key: taken.round.visits}, other)[:1]:
-                    cost = moved.extra_cost + taken.extra_cost + (0 if other in self.hits else STAY_BONUS)
-                    if best is None or cost < best[0]:
-                        best = (cost, (taken, moved))
-        return best[1] if best else None
+                if self.lookup.visits[other].lock is None:
+                    rest = tuple(each for each in sequence if each != other)
+                    taken = best_insertion(self.lookup, day, rest, visit)
+                    if isinstance(taken, Insertion):
+                        yield taken, other
 
     def _put_back(self, sequences: Sequences) -> Sequences:
         """Let visits that moved without need go home."""
@@ -209,7 +222,7 @@ class _Mender:
             where = next((other for other, sequence in result.items() if visit in sequence), None)
             if where is None or where == key or key not in self.lookup.crew_days:
                 continue
-            placed = best_insertion(self.lookup, self.lookup.crew_days[key], result.get(key, ()), visit, None)
+            placed = best_insertion(self.lookup, self.lookup.crew_days[key], result.get(key, ()), visit)
             if isinstance(placed, Insertion):
                 result[where] = tuple(each for each in result[where] if each != visit)
                 result[key] = placed.round.visits

@@ -68,6 +68,7 @@ class _Search:
         self.iterations = 0
         self.random = Random(budget.seeds[0])  # noqa: S311 - a search, no secret
         self.pool: list[Routes] = []
+        self.shown: Routes | None = None
         self.seconds_per_iteration = 0.01
 
     def run(self) -> Routes:
@@ -88,28 +89,32 @@ class _Search:
         if start:
             self._keep(price(self.problem, start))
         habits, threads = self.habits, len(self.budget.seeds)
-        probes = [
-            self._burst(iterations=habits.probe_iterations, seed=seed, memory=habits.least_memory)
-            for seed in self.budget.seeds
-        ]
+        probes = [self._burst(habits.probe_iterations, seed, habits.least_memory) for seed in self.budget.seeds]
         began = time.perf_counter()
         found = self._side_by_side([partial(run, self.problem, start, burst) for burst in probes])
         self.seconds_per_iteration = (time.perf_counter() - began) / habits.probe_iterations
+        for routes in found:
+            self._keep(routes)
         share = habits.opening_share_large if self._is_large(found[0]) else habits.opening_share_small
         ahead = self._iterations_ahead(share)
+        limit = ahead if self.budget.seconds is None else NO_LIMIT
         bursts = [
+            # One thread may leave visits out and come back to them, the next may not and is quicker.
             replace(
-                self._burst(iterations=ahead, seed=seed, memory=habits.memory(ahead), share=share),
-                # One thread may leave visits out and come back to them, the next may not and is quicker.
-                keeps_placed=number % 2 == 1,
+                self._burst(limit, seed, habits.memory(ahead), share), keeps_placed=number % 2 == 1, tell=self._hear
             )
             for number, seed in enumerate(self.budget.seeds)
         ]
         jobs = [partial(run, self.problem, probe.routes, burst) for probe, burst in zip(found, bursts, strict=True)]
         began, before = time.perf_counter(), self.iterations
-        for routes in [*found, *self._side_by_side(jobs)]:
+        for routes in self._side_by_side(jobs):
             self._keep(routes)
         self.seconds_per_iteration = (time.perf_counter() - began) * threads / max(1, self.iterations - before)
+
+    def _hear(self, routes: Routes) -> None:
+        """A better answer from a running thread, to be shown; the thread hands it in again when it ends."""
+        if self.shown is None or routes.rank < self.shown.rank:
+            self.shown = routes
 
     def _iterations_ahead(self, share: float) -> int:
         """Iterations per thread until that share of the budget is spent."""
@@ -126,7 +131,7 @@ class _Search:
         for seed in self.budget.seeds:
             one, two = self.random.choices(self.pool, k=2)
             child = cross(self.problem, one.routes, two.routes, self.random) if one is not two else one.routes
-            burst = self._burst(iterations=length, seed=self._fresh(seed), memory=self.habits.later_memory)
+            burst = self._burst(length, self._fresh(seed), self.habits.later_memory)
             jobs.append(partial(run, self.problem, child, burst))
         for found in self._side_by_side(jobs):
             self._keep(found)
@@ -144,7 +149,7 @@ class _Search:
                 _improve,
                 piece,
                 replace(
-                    self._burst(iterations=length, seed=self._fresh(number), memory=self.habits.later_memory),
+                    self._burst(length, self._fresh(number), self.habits.later_memory),
                     keeps_placed=self.random.random() < 0.5,
                 ),
             )
@@ -166,11 +171,11 @@ class _Search:
     def _fresh(self, salt: int) -> int:
         return (self.random.randrange(2**31) + salt) % 2**31
 
-    def _burst(self, *, iterations: int, seed: int, memory: int, share: float = 1.0) -> Burst:
+    def _burst(self, iterations: int, seed: int, memory: int, share: float = 1.0) -> Burst:
         if self.budget.iterations is not None:
             iterations = min(iterations, max(1, self.budget.iterations - self.iterations))
         return Burst(
-            iterations=iterations if self.budget.seconds is None else NO_LIMIT if share < 1 else iterations,
+            iterations=iterations,
             seed=seed,
             memory=memory,
             neighbours=self.habits.neighbours,
@@ -195,8 +200,11 @@ class _Search:
     def _look_up(self) -> None:
         if self.budget.should_stop is not None and self.budget.should_stop():
             self.halted = True
-        if self.budget.on_progress is not None and self.pool:
-            self.budget.on_progress(time.perf_counter() - self.began, self.iterations, self.pool[0])
+        best = min(
+            [*self.pool[:1], *([self.shown] if self.shown else [])], key=lambda routes: routes.rank, default=None
+        )
+        if self.budget.on_progress is not None and best is not None:
+            self.budget.on_progress(time.perf_counter() - self.began, self.iterations, best)
 
     def _keep(self, found: Routes) -> None:
         """Into the pool, unless its like is there."""

@@ -6,6 +6,7 @@ run side by side.
 
 from __future__ import annotations
 
+import time
 import warnings
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -16,6 +17,8 @@ from pyvrp.search import NeighbourhoodParams
 
 from scheduling.rounds.routing import Route, Routes, RoutingProblem
 
+TELL_SECONDS = 0.2
+
 
 @dataclass(frozen=True, kw_only=True)
 class Burst:
@@ -23,7 +26,8 @@ class Burst:
 
     ``memory`` is how many steps back a candidate may be compared with (short: greedy and quick, long: patient),
     ``neighbours`` how many places near each one are tried. ``keeps_placed`` makes the visits of the start compulsory:
-    quicker, where the set of visits is settled. ``should_stop`` is asked before every iteration.
+    quicker, where the set of visits is settled. ``should_stop`` is asked before every iteration; ``tell`` hears, on the
+    searching thread, of better answers a few times a second.
     """
 
     iterations: int
@@ -32,6 +36,7 @@ class Burst:
     neighbours: int = 30
     keeps_placed: bool = False
     should_stop: Callable[[], bool] = field(default=lambda: False)
+    tell: Callable[[Routes], None] | None = None
 
 
 def run(problem: RoutingProblem, start: Sequence[Route], burst: Burst) -> Routes:
@@ -40,7 +45,7 @@ def run(problem: RoutingProblem, start: Sequence[Route], burst: Burst) -> Routes
     data = _data(problem, compulsory)
     counter = _Counter(burst)
     params = pyvrp.SolveParams(
-        ils=pyvrp.IteratedLocalSearchParams(history_length=burst.memory),
+        ils=pyvrp.IteratedLocalSearchParams(history_length=burst.memory, callbacks=_Teller(data, burst)),
         neighbourhood=NeighbourhoodParams(num_neighbours=burst.neighbours),
     )
     initial = _solution(data, start) if start else None
@@ -72,6 +77,20 @@ class _Counter:
             return True
         self.count += 1
         return False
+
+
+class _Teller(pyvrp.IteratedLocalSearchCallbacks):  # type: ignore[misc]
+    """Hands better answers on, not more often than a person can look."""
+
+    def __init__(self, data: pyvrp.ProblemData, burst: Burst) -> None:
+        self.data, self.burst = data, burst
+        self.told_at = 0.0
+
+    def on_best(self, best: pyvrp.Solution) -> None:
+        """Called by the library with each new best answer."""
+        if self.burst.tell is not None and time.perf_counter() - self.told_at > TELL_SECONDS:
+            self.told_at = time.perf_counter()
+            self.burst.tell(_read(self.data, best, 0))
 
 
 def _read(data: pyvrp.ProblemData, solution: pyvrp.Solution, iterations: int) -> Routes:

@@ -89,6 +89,13 @@ def _best_walk(lookup: Lookup, day: CrewDay, requests: Sequence[VisitRequest]) -
     is_home_early = plain.returns <= day.break_until and plain.returns - day.starts <= LONGEST_WITHOUT_BREAK
     if pause == 0 or (is_home_early and not plain.late):
         return plain
+    if not any(request.hours or request.lock for request in requests):
+        # Nobody waits for anybody: the break only pushes what follows.
+        over = plain.returns + pause - day.ends - day.overtime_minutes
+        if over > 0:
+            return _Walk([], [], [], late=over, worst=Trouble("shift", "", over))
+    elif plain.worst and plain.worst.code != "shift":
+        return plain  # a break makes nobody less late
     best: tuple[tuple[int, bool, int, int], _Walk] | None = None
     for spot in _spots(plain, day):
         walk = _walk(lookup, day, requests, spot)
@@ -116,9 +123,9 @@ def _spots(plain: _Walk, day: CrewDay) -> Iterator[_Break]:
 
 def _walk(lookup: Lookup, day: CrewDay, requests: Sequence[VisitRequest], pause: _Break | None) -> _Walk:
     walk = _Walk([], [], [])
-    now, here = day.starts, lookup.start_of(day)
+    now, here, legs = day.starts, lookup.start_of(day), lookup.legs
     for place, request in enumerate(requests):
-        now += lookup.leg(here, request.site)
+        now += legs[here][request.site]
         here = request.site
         walk.arrives.append(now)
         if pause and pause.place == place and not pause.is_inside:
@@ -149,7 +156,7 @@ def _start(lookup: Lookup, walk: _Walk, request: VisitRequest, now: int, length:
             walk.blame("lock", request.id, now - request.lock.start)
             return now
         return request.lock.start
-    if request.lock:
+    if request.lock or not request.hours:
         return now
     spans = lookup.hours(request)
     for opens, closes in spans:

@@ -78,6 +78,19 @@ def test_urgent_visit_bumps_one_that_can_wait():
     assert (moved.visit, moved.why, moved.was_hit) == ("1", "made room for urgent", False)
 
 
+def test_urgent_visit_displaces_an_ordinary_one_where_nothing_else_is_left():
+    full = [visit(str(number), "yard", 240, closes=day(0)) for number in range(2)]
+    problem = week(*full, crew_days=shifts(("north",), [0]))
+    plan = plan_rounds(problem, QUICK)
+
+    answer = replan(ask_for(problem, visit("urgent", "yard", 240, closes=day(0), is_urgent=True)), plan, QUICK)
+
+    assert answer.plan.places["urgent"] == ("north", day(0))
+    assert [(change.kind, change.why) for change in answer.changes if change.kind == "dropped"] == [
+        ("dropped", "made room for urgent")
+    ]
+
+
 def test_promised_visits_do_not_move_for_anything(plan):
     promised = lock_as_planned(FORTNIGHT, plan, ["0", "5"])
     crowded = ask_for(promised, visit("urgent", "f", 300, closes=day(1), is_urgent=True))
