@@ -5,7 +5,7 @@ from scheduling.models.crews import Crew, CrewMember, Shift
 from scheduling.models.field import FieldAct, HandedOut, Phone
 from scheduling.models.plans import Plan, Unplaced
 from scheduling.models.reminders import ReminderRule
-from scheduling.models.seasons import Need, Season
+from scheduling.models.seasons import Need, Season, SiteStages
 from scheduling.models.visits import Round, Visit
 from scheduling.models.work_orders import Task, VisitReport, WorkOrder
 
@@ -22,6 +22,7 @@ __all__ = [
     "Round",
     "Season",
     "Shift",
+    "SiteStages",
     "Task",
     "Unplaced",
     "Visit",

@@ -16,6 +16,9 @@ class Season(models.Model):
     blocked = models.JSONField(
         default=list, blank=True, help_text="Work that is due but finds no open day: tree id, kind, limb, why, source."
     )
+    changes = models.JSONField(
+        default=list, blank=True, help_text="What moved each time it was worked out again, the newest first."
+    )
 
     class Meta:
         ordering = ["-year"]
@@ -23,6 +26,21 @@ class Season(models.Model):
 
     def __str__(self) -> str:
         return f"season {self.year}"
+
+
+class SiteStages(models.Model):
+    """The stage days a site's plan of a season rests on, so that the next one can tell what moved."""
+
+    season = models.ForeignKey(Season, on_delete=models.CASCADE, related_name="stages")
+    site = models.ForeignKey("gardens.Site", on_delete=models.CASCADE, related_name="season_stages")
+    days = models.JSONField(default=dict, help_text="Species → stage → day.")
+
+    class Meta:
+        ordering = ["season", "site"]
+        constraints = [models.UniqueConstraint(fields=["season", "site"], name="stages_once_per_season_and_site")]
+
+    def __str__(self) -> str:
+        return f"stages of {self.site_id} in {self.season_id}"
 
 
 class Need(models.Model):

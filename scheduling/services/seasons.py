@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 from django.db import models, transaction
@@ -19,6 +19,8 @@ from gardens.services.due import DueBook
 from gardens.services.supports import needs_of_support
 from scheduling.models import Need, Season, Task
 from scheduling.services.packing import pack_season
+from scheduling.services.season_changes import Days, NeedMove, StageMove
+from scheduling.services.season_story import keep_account, stage_moves
 
 SITES_AT_ONCE = 100
 KEPT_FIELDS = (
@@ -43,6 +45,16 @@ class SeasonOutcome:
     blocked: int = 0
     visits: int = 0
     unserved: int = 0
+    moved: str = ""
+    """What moved against the plan before, in one line; empty where nothing did."""
+
+
+@dataclass
+class Moves:
+    """Stages and windows that are others than in the plan before."""
+
+    stages: list[StageMove] = field(default_factory=list)
+    needs: list[NeedMove] = field(default_factory=list)
 
 
 def plan_season(year: int, *, on_progress: Progress | None = None) -> SeasonOutcome:
@@ -58,10 +70,12 @@ def plan_season(year: int, *, on_progress: Progress | None = None) -> SeasonOutc
     outcome = SeasonOutcome(year=year)
     due = DueBook(clock.today(our_profile().time_zone))
     blocked: list[dict[str, Any]] = []
+    moves = Moves()
     for start in range(0, len(sites), SITES_AT_ONCE):
         with transaction.atomic():
             for site in sites[start : start + SITES_AT_ONCE]:
-                _find_needs(season, site, due, outcome, blocked)
+                _find_needs(season, site, due, outcome, blocked, moves)
+            moves.stages += stage_moves(season, sites[start : start + SITES_AT_ONCE], due)
         if on_progress:
             on_progress("needs", min(start + SITES_AT_ONCE, len(sites)), len(sites))
     packed = pack_season(
@@ -70,6 +84,8 @@ def plan_season(year: int, *, on_progress: Progress | None = None) -> SeasonOutc
     outcome.visits, outcome.unserved = packed.visits, packed.unserved
     outcome.blocked = len(blocked)
     outcome.needs = Need.objects.filter(season=season).exclude(state=Need.State.WITHDRAWN).count()
+    account = keep_account(season, moves.stages, moves.needs, due.as_of)
+    outcome.moved = account.headline if account else ""
     season.blocked = blocked
     season.planned_at = clock.now()
     season.save()
@@ -91,7 +107,12 @@ class Due:
 
 
 def _find_needs(
-    season: Season, site: Site, due: DueBook, outcome: SeasonOutcome, blocked: list[dict[str, Any]]
+    season: Season,
+    site: Site,
+    due: DueBook,
+    outcome: SeasonOutcome,
+    blocked: list[dict[str, Any]],
+    moves: Moves,
 ) -> None:
     kept = {(row.tree_id, row.support_id, row.key): row for row in Need.objects.filter(season=season, site=site)}
     today = clock.today(site.zone)
@@ -113,8 +134,11 @@ def _find_needs(
                         **_values(item.need),
                     )
                 )
-        elif row.state in (Need.State.OPEN, Need.State.WITHDRAWN) and _update(row, item.need):
-            changed.append(row)
+        elif row.state in (Need.State.OPEN, Need.State.WITHDRAWN):
+            was = _window(row) if row.state == Need.State.OPEN else None
+            if _update(row, item.need):
+                changed.append(row)
+                moves.needs += _moved(row, item.tree, site, was)
     gone = [row for place, row in kept.items() if place not in wanted and row.state == Need.State.OPEN]
     for row in gone:
         row.state = Need.State.WITHDRAWN
@@ -125,6 +149,24 @@ def _find_needs(
     outcome.added += len(fresh)
     outcome.changed += len(changed)
     outcome.withdrawn += len(gone)
+
+
+def _window(row: Need) -> Days:
+    return (row.opens, row.best_from, row.best_until, row.closes)
+
+
+def _moved(row: Need, tree: Tree | None, site: Site, was: Days | None) -> Iterator[NeedMove]:
+    """A tree's need whose window moved. The care of supports is left out: what is overdue moves every day."""
+    if tree is not None and was is not None and was != _window(row):
+        yield NeedMove(
+            need=row.pk,
+            tree=tree.pk,
+            label=tree.label,
+            site=site.name,
+            kind=row.kind,
+            before=was,
+            after=_window(row),
+        )
 
 
 def _due_on_trees(

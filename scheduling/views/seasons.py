@@ -65,4 +65,6 @@ def plan(request: HttpRequest, year: int) -> HttpResponse:
             f"Season {year} planned: {outcome.needs} needs in {outcome.visits} visits, "
             f"{outcome.unserved} without a visit.",
         )
+        if outcome.moved:
+            messages.warning(request, f"{outcome.moved}.")
     return redirect("season-year", year=year)

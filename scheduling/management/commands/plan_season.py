@@ -36,3 +36,5 @@ class Command(BaseCommand):
         self.stdout.write(f"  no day     {outcome.blocked:6}  due, but closed the whole season")
         self.stdout.write(f"  visits     {outcome.visits:6}")
         self.stdout.write(f"  unserved   {outcome.unserved:6}  needs that no visit serves, each with its reason")
+        if outcome.moved:
+            self.stdout.write(f"  since the last time: {outcome.moved}")
