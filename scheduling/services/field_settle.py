@@ -105,7 +105,9 @@ class _Fold:
             FieldAct.objects.bulk_update(self.remarked, ["flags", "is_open"])
         if not changed:
             return
-        Task.objects.bulk_update(changed, CHANGING)
+        # An upsert of rows that are there and locked: bulk_update writes a CASE for every value and takes five times
+        # as long for 500 jobs.
+        Task.objects.bulk_create(changed, update_conflicts=True, unique_fields=["id"], update_fields=CHANGING)
         self._records(changed)
         self._needs(changed)
 
