@@ -7,7 +7,7 @@ import logging
 from celery import shared_task
 
 from business.errors import Refusal
-from business.services import messages, papers
+from business.services import messages, papers, sign_in
 
 log = logging.getLogger(__name__)
 
@@ -29,3 +29,8 @@ def write_invoice_paper(invoice_id: int) -> None:
     except Refusal as refusal:
         # Trying again would not help; the invoice page shows the fault when the paper is asked for.
         log.warning("invoice %s has no paper: %s", invoice_id, refusal)
+
+
+@shared_task(name="business.tasks.forget_old_tries")
+def forget_old_tries() -> int:
+    return sign_in.forget_old_tries()

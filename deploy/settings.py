@@ -122,6 +122,7 @@ CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULE: dict[str, Any] = {
     # The odd seconds keep the sweeps from starting together.
     "send waiting messages": {"task": "business.tasks.send_waiting_messages", "schedule": 47.0},
+    "forget old sign-in tries": {"task": "business.tasks.forget_old_tries", "schedule": 86_399.0},
     "write reminders": {"task": "scheduling.tasks.write_reminders", "schedule": 601.0},
 }
 CELERY_BEAT_SCHEDULE_FILENAME = str(VAR / "beat")

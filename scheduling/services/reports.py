@@ -10,6 +10,7 @@ from business.models import Staff
 from business.queries.profile import our_profile
 from business.services.archive import Paper, archive
 from business.services.billing import WorkDone, charge_visit
+from business.services.client_links import GARDEN_MARK, STOP_MARK
 from business.services.messages import queue_message
 from scheduling.documents.reports import report_pdf
 from scheduling.models import Task, Visit, VisitReport
@@ -65,7 +66,9 @@ def send_report(*, visit_id: int) -> None:
         body=(
             f"{client.salutation},\n\n"
             f"we were at {visit.site.name} on {visit.on:%-d %B %Y}. The report with drawings of your trees is attached.\n\n"
-            f"{profile.name}\n{profile.phone}\n"
+            f"All reports, and your trees over the years, are on your garden's page:\n{GARDEN_MARK}\n\n"
+            f"{profile.name}\n{profile.phone}\n\n"
+            f"No more mails of this kind: {STOP_MARK}\n"
         ),
         documents=[report.document],
         may_repeat=True,

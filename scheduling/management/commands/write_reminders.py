@@ -12,7 +12,7 @@ from scheduling.services.reminders import write_reminders
 
 
 class Command(BaseCommand):
-    help = "Queue a mail for every visit that is tomorrow at its garden. Running twice sends once."
+    help = "Queue every reminder that is due, to clients, crews and office. Running twice sends once."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--json", action="store_true", help="Answer as JSON.")
