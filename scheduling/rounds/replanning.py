@@ -11,7 +11,7 @@ After each stage whatever moved without need is put back.
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -33,9 +33,11 @@ STAY_BONUS = 300
 """What leaving its planned day costs a visit [minutes of driving]."""
 CREW_PRICE = 100
 """What leaving its planned crew costs."""
+KNOWN_ORDER_MINUTES = 15
+"""Minutes of driving that keeping the order of a round may cost."""
 DAYS_ROUND_TROUBLE = 2
 """Working days before and after a hit day that are searched anew in the third stage."""
-STAGE_SHARE = {"held": 0.25, "nearby": 0.6, "all": 0.93}
+STAGE_SHARE = {"held": 0.25, "nearby": 0.6, "all": 0.9}
 """Part of the time that has passed when a stage ends; the rest is for reasons and times."""
 
 
@@ -226,7 +228,24 @@ class _Mender:
             if isinstance(placed, Insertion):
                 result[where] = tuple(each for each in result[where] if each != visit)
                 result[key] = placed.round.visits
-        return {key: sequence for key, sequence in result.items() if sequence}
+        return {key: self._in_old_order(key, sequence) for key, sequence in result.items() if sequence}
+
+    def _in_old_order(self, key: CrewDayKey, sequence: Sequence[str]) -> tuple[str, ...]:
+        """The round in the order people know, newcomers put between, unless that costs more driving than it is worth."""
+        known = [visit for visit in self.before.sequences.get(key, ()) if visit in sequence]
+        day = self.lookup.crew_days[key]
+        order: Sequence[str] = known
+        for visit in sequence:
+            if visit not in known:
+                placed = best_insertion(self.lookup, day, order, visit)
+                if not isinstance(placed, Insertion):
+                    return tuple(sequence)
+                order = placed.round.visits
+        old, new = timetable(self.lookup, day, order), timetable(self.lookup, day, sequence)
+        if not isinstance(old, Round):
+            return tuple(sequence)
+        is_dear = isinstance(new, Round) and old.drive_minutes > new.drive_minutes + KNOWN_ORDER_MINUTES
+        return tuple(sequence) if is_dear else tuple(order)
 
     def _log(self) -> Log:
         return Log(time.perf_counter() - self.began, self.iterations, self.was_stopped)

@@ -32,7 +32,7 @@ class Habits:
 
     probe_iterations: int = 40
     opening_share_small: float = 0.35
-    opening_share_large: float = 0.6
+    opening_share_large: float = 0.35
     whole_visits: int = 130
     piece_visits: int = 160
     generation_share: float = 0.05
