@@ -13,27 +13,32 @@ from gardens.queries.trees import trees_with_records
 Anyone = AbstractBaseUser | AnonymousUser
 
 
+def keeps_gardens(user: Anyone) -> bool:
+    """The office sees every garden. A crew sees its own visits and their papers (scheduling), never another's client."""
+    return isinstance(user, Staff) and user.is_active and user.is_office
+
+
 def works_here(user: Anyone) -> bool:
-    """Office and field people see the gardens; an accountant does not."""
+    """Office and field people; an accountant does not."""
     return isinstance(user, Staff) and user.is_active and (user.is_office or user.is_field)
 
 
 def sites_open_to(user: Anyone) -> QuerySet[Site]:
-    return Site.objects.select_related("client", "station") if works_here(user) else Site.objects.none()
+    return Site.objects.select_related("client", "station") if keeps_gardens(user) else Site.objects.none()
 
 
 def supports_open_to(user: Anyone) -> QuerySet[Support]:
-    if not works_here(user):
+    if not keeps_gardens(user):
         return Support.objects.none()
     return Support.objects.select_related("site__client").prefetch_related("wires")
 
 
 def trees_open_to(user: Anyone) -> QuerySet[Tree]:
-    return trees_with_records() if works_here(user) else Tree.objects.none()
+    return trees_with_records() if keeps_gardens(user) else Tree.objects.none()
 
 
 def records_open_to(user: Anyone) -> QuerySet[Record]:
-    return Record.objects.select_related("tree__site", "made_by") if works_here(user) else Record.objects.none()
+    return Record.objects.select_related("tree__site", "made_by") if keeps_gardens(user) else Record.objects.none()
 
 
 def sites_for_list(sites: QuerySet[Site]) -> QuerySet[Site]:

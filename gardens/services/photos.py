@@ -15,7 +15,7 @@ from pathlib import Path
 from django.conf import settings
 from django.core.files.base import ContentFile
 from django.db import transaction
-from PIL import Image, ImageOps
+from PIL import Image, ImageFile, ImageOps
 
 from business.errors import BadInput, Fault
 from business.models import Staff
@@ -130,6 +130,8 @@ def develop(data: bytes) -> Developed:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
+            # The PDF library, once imported, makes the decoder accept half a photo and paint the rest grey.
+            ImageFile.LOAD_TRUNCATED_IMAGES = False
             image: Image.Image = Image.open(io.BytesIO(data), formats=KINDS)
             if image.width * image.height > MOST_PIXELS:
                 raise _not_ours("has too many pixels")

@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from business import clock
 from business.errors import Refusal
 from business.queries.profile import our_profile
-from business.views.doors import office_and_field, office_only
+from business.views.doors import office_only
 from gardens.forms.designer import DesignForm
 from gardens.queries.access import supports_open_to, trees_open_to
 from gardens.services.designer import Design, design, keep_design
@@ -21,7 +21,7 @@ def _units() -> Units:
     return "imperial" if our_profile().units == "imperial" else "metric"
 
 
-@office_and_field
+@office_only
 def years(request: HttpRequest, tree_id: int) -> HttpResponse:
     tree = get_object_or_404(trees_open_to(request.user), pk=tree_id)
     on = clock.today(tree.site.zone)

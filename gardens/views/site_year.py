@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
 from business import clock
-from business.views.doors import office_and_field, office_only
+from business.views.doors import office_only
 from gardens.forms.weather import StationForm
 from gardens.queries.access import sites_open_to
 from gardens.services.site_year import site_year
@@ -17,7 +17,7 @@ from gardens.services.weather import choose_station, station_choices
 FIRST_YEAR, YEARS_AHEAD = 1950, 1
 
 
-@office_and_field
+@office_only
 def year(request: HttpRequest, site_id: int) -> HttpResponse:
     return show_year(request, site_id)
 

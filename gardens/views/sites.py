@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
 from business import clock
-from business.views.doors import office_and_field
+from business.views.doors import office_only
 from gardens.filters import SiteFilter
 from gardens.queries.access import sites_for_list, sites_open_to
 from gardens.services.pictures import rows_of_site
@@ -15,14 +15,14 @@ from gardens.services.pictures import rows_of_site
 SITES_ON_A_PAGE = 30
 
 
-@office_and_field
+@office_only
 def site_list(request: HttpRequest) -> HttpResponse:
     filtered = SiteFilter(request.GET, queryset=sites_for_list(sites_open_to(request.user)).order_by("name", "pk"))
     page = Paginator(filtered.qs, SITES_ON_A_PAGE).get_page(request.GET.get("page"))
     return render(request, "gardens/sites.html", {"filter": filtered, "page": page})
 
 
-@office_and_field
+@office_only
 def site(request: HttpRequest, site_id: int) -> HttpResponse:
     found = get_object_or_404(sites_open_to(request.user), pk=site_id)
     on = clock.today(found.zone)

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST
 from business import clock
 from business.errors import Refusal
 from business.queries.profile import our_profile
-from business.views.doors import office_and_field, office_only
+from business.views.doors import office_only
 from gardens.forms.supports import BuildForm, SlackForm, initial_of
 from gardens.queries.access import supports_open_to
 from gardens.queries.trees import trees_on_support
@@ -19,7 +19,7 @@ from gardens.services.supports import save_build, support_page
 from gardens.units import Units
 
 
-@office_and_field
+@office_only
 def support(request: HttpRequest, support_id: int) -> HttpResponse:
     return show_support(request, support_id)
 
@@ -64,7 +64,7 @@ def build(request: HttpRequest, support_id: int) -> HttpResponse:
     return show_support(request, support_id, build=form)
 
 
-@office_and_field
+@office_only
 @require_POST
 def slack(request: HttpRequest, support_id: int) -> HttpResponse:
     found = get_object_or_404(supports_open_to(request.user), pk=support_id)

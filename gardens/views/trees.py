@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST
 
 from business import clock
 from business.errors import Refusal
-from business.views.doors import office_and_field, office_only
+from business.views.doors import office_only
 from gardens.filters import TreeFilter
 from gardens.forms.records import RecordForm
 from gardens.queries.access import records_open_to, trees_open_to
@@ -22,7 +22,7 @@ TREES_ON_A_PAGE = 30
 PHOTOS_ON_A_PAGE = 24
 
 
-@office_and_field
+@office_only
 def tree_list(request: HttpRequest) -> HttpResponse:
     trees = trees_open_to(request.user).filter(removed_on=None).order_by("site__name", "support", "position_mm")
     filtered = TreeFilter(request.GET, queryset=trees)
@@ -30,7 +30,7 @@ def tree_list(request: HttpRequest) -> HttpResponse:
     return render(request, "gardens/trees.html", {"filter": filtered, "page": page})
 
 
-@office_and_field
+@office_only
 def tree(request: HttpRequest, tree_id: int) -> HttpResponse:
     return show_tree(request, tree_id)
 
@@ -54,7 +54,7 @@ def limb_keys(page: TreePage) -> list[str]:
     return [limb.key for limb in page.outlook.state.limbs]
 
 
-@office_and_field
+@office_only
 @require_POST
 def record(request: HttpRequest, tree_id: int) -> HttpResponse:
     found = get_object_or_404(trees_open_to(request.user), pk=tree_id)

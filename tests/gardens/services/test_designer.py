@@ -137,7 +137,7 @@ def test_a_crew_cannot_open_the_designer(client, wall):
 def test_a_tree_is_shown_over_its_years(client):
     make.profile()
     tree = make_garden.tree()
-    client.force_login(make.staff(role=Staff.Role.CREW))
+    client.force_login(make.staff(role=Staff.Role.OFFICE))
 
     page = client.get(reverse("tree-years", args=[tree.pk])).content.decode()
 
