@@ -24,7 +24,7 @@ def board(request: HttpRequest) -> HttpResponse:
         "today": today,
         "rounds": rounds_between(rounds_open_to(request.user), today, today),
         "next_rounds": rounds_between(
-            rounds_open_to(request.user), today + timedelta(days=1), today + timedelta(days=14)
+            rounds_open_to(request.user), today + timedelta(days=1), today + timedelta(days=90)
         )[:4],
     }
     if sees_everything(request.user):
