@@ -39,7 +39,7 @@ def _database() -> bool:
     try:
         with connection.cursor() as cursor:
             cursor.execute("SELECT 1")
-            return cursor.fetchone() == (1,)
+            return bool(cursor.fetchone() == (1,))
     except DatabaseError:
         log.exception("the database is out of reach")
         return False

@@ -29,7 +29,7 @@ def wait_before(*, username: str, address: str) -> timedelta:
     fresh = SignInTry.objects.filter(last_failed_at__gt=now - MEMORY)
     pair = fresh.filter(username=_folded(username), address=address).first()
     if pair is not None and pair.failures >= FREE_TRIES and pair.last_failed_at is not None:
-        wait = min(FIRST_WAIT * 2 ** min(pair.failures - FREE_TRIES, 10), LONGEST_WAIT)
+        wait: timedelta = min(FIRST_WAIT * 2 ** min(pair.failures - FREE_TRIES, 10), LONGEST_WAIT)
         if (left := pair.last_failed_at + wait - now) > timedelta(0):
             return left
     if _sum(fresh.filter(address=address, last_failed_at__gt=now - LONGEST_WAIT)) >= MOST_FROM_AN_ADDRESS:

@@ -37,7 +37,7 @@ class SignIn(LoginView):
             answer = render(request, self.template_name, context, status=429)
             answer["Retry-After"] = str(ceil(wait.total_seconds()))
             return answer
-        return super().post(request, *args, **kwargs)  # type: ignore[return-value]  # a view answers with a response
+        return super().post(request, *args, **kwargs)
 
     def form_valid(self, form: SignInForm) -> HttpResponse:  # type: ignore[override]
         note_success(username=self.request.POST["username"], address=address_of(self.request))

@@ -40,7 +40,7 @@ def calendar_of(client: Client, visits: Sequence[Visit], made_at: datetime) -> b
     feed.add("refresh-interval", READ_AGAIN, parameters={"VALUE": "DURATION"})
     for visit in visits:
         feed.add_component(_event(visit, profile.name, made_at))
-    return feed.to_ical()
+    return bytes(feed.to_ical())
 
 
 def version_of_calendar(client: Client, visits: Sequence[Visit]) -> str:

@@ -174,7 +174,7 @@ def _suspects(visits: Sequence[Visit], today: date) -> set[int]:
         corrected_by=None,
         on__gte=today - timedelta(days=SUSPECT_DAYS),
     )
-    return {tree_id for tree_id in rows.values_list("tree_id", flat=True) if tree_id is not None}
+    return set(rows.values_list("tree_id", flat=True))
 
 
 class _Builder:

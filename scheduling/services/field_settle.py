@@ -49,8 +49,8 @@ def _withdrawals(accepted: Sequence[FieldAct]) -> set[uuid.UUID]:
     rows = FieldAct.objects.filter(
         Q(withdraws__in=uids) | Q(withdraws__in=named), kind=Kind.WITHDRAWS, result=FieldAct.Result.ACCEPTED
     ).values_list("withdraws", "author_id")
-    authors = dict(FieldAct.objects.filter(uid__in=named).values_list("uid", "author_id"))
-    authors |= {act.uid: act.author_id for act in accepted}
+    authors: dict[uuid.UUID, int | None] = dict(FieldAct.objects.filter(uid__in=named).values_list("uid", "author_id"))
+    authors.update({act.uid: act.author_id for act in accepted})
     strangers = [
         act for act in accepted if act.withdraws and authors.get(act.withdraws, act.author_id) != act.author_id
     ]
@@ -63,7 +63,7 @@ def _withdrawals(accepted: Sequence[FieldAct]) -> set[uuid.UUID]:
 
 def _tasks_of(uids: Iterable[uuid.UUID]) -> set[int]:
     found = FieldAct.objects.filter(uid__in=list(uids), task__isnull=False).values_list("task_id", flat=True)
-    return {task_id for task_id in found if task_id is not None}
+    return set(found)
 
 
 def _remark(act: FieldAct, flags: Iterable[str]) -> bool:
@@ -89,7 +89,7 @@ class _Fold:
         ).order_by("pk"):
             self.acts[act.task_id or 0].append(act)
         uids = [act.uid for acts in self.acts.values() for act in acts]
-        self.taken_back = [
+        self.taken_back: list[tuple[uuid.UUID | None, int | None, bool]] = [
             (target, author, phone is None)
             for target, author, phone in FieldAct.objects.filter(
                 kind=Kind.WITHDRAWS, withdraws__in=uids, result=FieldAct.Result.ACCEPTED

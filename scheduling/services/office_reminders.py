@@ -27,7 +27,8 @@ def windows_closing(rule: ReminderRule, now: datetime) -> int:
 
 def unplaced_visits(rule: ReminderRule, now: datetime) -> int:
     def lines(today: date) -> list[str]:
-        return [f"{(item.visit or item.need).site.name}: {item.why}" for item in board.unplaced()]
+        found = [(item.visit or item.need, item.why) for item in board.unplaced()]
+        return [f"{row.site.name}: {why}" for row, why in found if row is not None]
 
     return _tell(rule, now, "found no place on a round", lines)
 
