@@ -54,7 +54,8 @@ def test_every_need_has_window_reason_and_source(book):
     assert outcome.needs == len(needs) > 10
     assert all(need.opens <= need.best_from <= need.best_until <= need.closes for need in needs)
     assert all(need.why and need.source and need.minutes > 0 for need in needs)
-    assert {need.tree_id for need in needs} == {tree.pk for tree in book}
+    assert {need.tree_id for need in needs if need.tree_id} == {tree.pk for tree in book}
+    assert all(need.support_id for need in needs if need.tree_id is None)
     assert all(need.closes >= date(2026, 11, 25) for need in needs)
 
 
