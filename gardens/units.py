@@ -25,7 +25,7 @@ MM_PER = {
     "feet": Decimal("304.8"),
 }
 
-_NUMBER = r"(\d+(?:[.,]\d+)?)"
+_NUMBER = r"(\d{1,9}(?:[.,]\d{1,9})?)"
 _ONE_LENGTH = re.compile(rf"^\s*{_NUMBER}\s*([a-z\"']*)\s*$", re.IGNORECASE)
 _FEET_AND_INCHES = re.compile(
     rf"^\s*{_NUMBER}\s*(?:ft|foot|feet|')\s*{_NUMBER}\s*(?:in|inch|inches|\")?\s*$", re.IGNORECASE
