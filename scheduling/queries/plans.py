@@ -145,14 +145,19 @@ def _numbers(kept: Mapping[str, Any]) -> list[NumberRow]:
             unit=unit,
             before=before.get(key),
             after=after[key],
-            turn=_turn(before.get(key), after[key], more_is_better),
+            turn=_turn(_as_shown(before.get(key), unit), _as_shown(after[key], unit), more_is_better),
         )
         for words, key, unit, more_is_better in NUMBERS
         if key in after
     ]
 
 
-def _turn(before: float | None, after: float, more_is_better: bool | None) -> Turn:
-    if before is None or more_is_better is None or before == after:
+def _as_shown(value: float | None, unit: str) -> float | None:
+    """A difference nobody can see on the page is none."""
+    return None if value is None else round(value, 2 if unit == "share" else 0)
+
+
+def _turn(before: float | None, after: float | None, more_is_better: bool | None) -> Turn:
+    if before is None or after is None or more_is_better is None or before == after:
         return "same"
     return "better" if (after > before) == more_is_better else "worse"

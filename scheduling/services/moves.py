@@ -28,6 +28,7 @@ from scheduling.services.placements import (
     round_key,
     time_of,
 )
+from scheduling.services.plan_notes import note_moves
 from scheduling.services.round_problem import build_problem, plan_as_it_stands
 from scheduling.services.scenes import our_today
 from scheduling.services.visits import touch_visits
@@ -238,7 +239,7 @@ def _write(visit: Visit, visits: list[Visit], rounds: list[Round], by: Staff | N
     drop_empty_rounds()
     Unplaced.objects.filter(visit=visit).delete()
     known = [each for each in (visit.on, rows[str(visit.pk)].on) if each]
-    return Plan.objects.create(
+    plan = Plan.objects.create(
         made_at=clock.now(),
         made_by=by,
         cause=f"{visit.site} moved by hand"[:120],
@@ -249,6 +250,8 @@ def _write(visit: Visit, visits: list[Visit], rounds: list[Round], by: Staff | N
         after={key: after[key] for key in moved},
         offer={"rounds_before": outlines},
     )
+    note_moves("moved by hand", plan.before, plan.after, by)
+    return plan
 
 
 def _outline(each: Round) -> Placement:

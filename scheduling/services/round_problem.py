@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import date, time
+from itertools import pairwise
 
 from scheduling.models import Crew, Shift, Visit
 from scheduling.models import Round as RoundRow
@@ -149,13 +150,24 @@ def _round(lookup: Lookup, row: RoundRow, visits: Sequence[Visit]) -> Round:
                 is_locked=visit.is_locked or visit.state in STANDS,
             )
         )
+    drive, km = _drive(lookup, row, tuple(stop.visit for stop in stops))
     return Round(
         crew=crew,
         day=row.on,
         leaves=minute_of(row.leaves_at) if row.leaves_at else stops[0].arrives,
         returns=minute_of(row.back_at) if row.back_at else stops[-1].ends,
         stops=tuple(stops),
-        drive_minutes=row.drive_minutes,
-        drive_km=row.drive_km,
+        drive_minutes=drive,
+        drive_km=km,
         work_minutes=sum(lookup.visits[stop.visit].takes(crew) for stop in stops),
     )
+
+
+def _drive(lookup: Lookup, row: RoundRow, sequence: tuple[str, ...]) -> tuple[int, float]:
+    """Driving of these stops alone: what is over counts neither before nor after, so that the two compare."""
+    day = lookup.crew_days.get((str(row.crew_id), row.on))
+    if day is None:
+        return row.drive_minutes, row.drive_km
+    places = [lookup.start_of(day), *(lookup.visits[visit].site for visit in sequence)]
+    legs = list(pairwise([*places, lookup.crews[day.crew].returns_to]))
+    return sum(lookup.leg(*leg) for leg in legs), round(sum(lookup.km(*leg) for leg in legs), 3)

@@ -16,6 +16,7 @@ from scheduling.services.season_board import Cell, SeasonBoard, Week
 register = template.Library()
 
 WIDTH, LEFT, BAND, GAP, FOOT = 720, 120, 56, 14, 26
+MONTH_WORD = 44
 
 
 @register.inclusion_tag("scheduling/_load_chart.html")
@@ -71,17 +72,19 @@ def _bar(cell: Cell, x: float, width: float, ground: int, most: float) -> dict[s
 
 
 def _months(weeks: Sequence[Week], step: float) -> list[dict[str, Any]]:
-    found, shown = [], None
+    found: list[dict[str, Any]] = []
+    shown = None
     for column, week in enumerate(weeks):
         # A week belongs to the month of its Thursday.
         month = (week.monday + timedelta(days=3)).replace(day=1)
         if month != shown:
             found.append({"x": round(LEFT + column * step + 1, 1), "words": date_format(month, "M")})
             shown = month
-    return found
+    # The first month may end before its name does.
+    return found[1:] if len(found) > 1 and found[1]["x"] - found[0]["x"] < MONTH_WORD else found
 
 
-DAY_WIDTH, DAY_HEIGHT = 720, 64
+DAY_WIDTH, DAY_HEIGHT = 720, 68
 
 
 @register.inclusion_tag("scheduling/_day_chart.html")

@@ -325,3 +325,15 @@ def test_days_off_and_shifts_already_laid_stay(week):
     take_back(plan_id=plan.pk)
     shift.refresh_from_db()
     assert (shift.reason, shift.is_wet) == ("training", False)
+
+
+def test_what_does_not_move_costs_the_same(week):
+    Visit.objects.update(weather_rules=[])
+
+    plan = rain_day(day=DAY, effort=QUICK)
+
+    assert plan.after == {}
+    before, after = plan.numbers["before"], plan.numbers["after"]
+    assert before["drive_minutes"] == after["drive_minutes"] > 0
+    assert before["drive_km"] == after["drive_km"] > 0
+    assert before["utilisation"] == after["utilisation"]
