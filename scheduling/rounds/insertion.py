@@ -36,6 +36,7 @@ def best_insertion(lookup: Lookup, day: CrewDay, sequence: Sequence[str], visit:
             found = timetable(lookup, day, [*sequence[:position], visit, *sequence[position:]])
         if isinstance(found, Round):
             cost = detour + _wishes_missed(lookup, lookup.visits[visit], day)
+            cost += found.overtime_minutes * lookup.problem.weights.overtime
             return Insertion(day.key, position, found, detour, cost)
         if nearest is None or found.short < nearest.short:
             nearest = found

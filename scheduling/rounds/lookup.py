@@ -30,6 +30,7 @@ class Lookup:
         self.problem = problem
         self.crews: Mapping[str, Crew] = {crew.id: crew for crew in problem.crews}
         self.visits: Mapping[str, VisitRequest] = {visit.id: visit for visit in problem.visits}
+        self._days: dict[str, tuple[date, ...]] = {}
         self.crew_days: Mapping[CrewDayKey, CrewDay] = {
             day.key: self._in_light(day)
             for day in sorted(problem.crew_days, key=lambda day: (day.day, day.crew))
@@ -72,6 +73,13 @@ class Lookup:
 
     def days_for(self, visit: VisitRequest) -> tuple[date, ...]:
         """Working days on which the visit's own rules let it happen."""
+        if self.visits.get(visit.id) is not visit:  # a visit with a rule changed, to see what that would free
+            return self._open_days(visit)
+        if visit.id not in self._days:
+            self._days[visit.id] = self._open_days(visit)
+        return self._days[visit.id]
+
+    def _open_days(self, visit: VisitRequest) -> tuple[date, ...]:
         return tuple(day for day in self.working_days if self.day_bar(visit, day) is None)
 
     def day_bar(self, visit: VisitRequest, day: date) -> Bar | None:

@@ -39,7 +39,6 @@ class Shape:
     """How much of the rules to write: best parts off for a first, coarse answer; holds while replanning."""
 
     with_best_part: bool = True
-    all_required: bool = False
     holds: Mapping[str, Hold] | None = None
 
 
@@ -274,7 +273,7 @@ class _Writer:
         horizon, prize = self.lookup.problem.horizon, self._prize(visit)
         loads = tuple(visit.loads.get(load, 0) for load in self.loads) + ((1,) if self.counts_visits else ())
         hold = (self.shape.holds or {}).get(visit.id)
-        must = bool(visit.lock) or self.shape.all_required or bool(hold and hold.is_firm)
+        must = bool(visit.lock) or bool(hold and hold.is_firm)
         ways = []
         for run in runs_of(self.lookup, visit, self.shape):
             early = horizon.number(run.first) * self.day + run.opens

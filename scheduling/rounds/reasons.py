@@ -14,6 +14,8 @@ from scheduling.rounds.timetable import Trouble, timetable
 from scheduling.rounds.values import CrewDay, VisitRequest
 
 Sequences = Mapping[CrewDayKey, Sequence[str]]
+MOST_NAMED = 6
+"""Crews or days named in one sentence."""
 
 
 def reason_for(lookup: Lookup, sequences: Sequences, visit: str) -> Unplaced:
@@ -29,6 +31,7 @@ class _Finding:
     code: ReasonCode
     why: str
     short: int = 0
+    is_short_of_hours: bool = False
 
 
 class _Inquiry:
@@ -45,7 +48,7 @@ class _Inquiry:
             return self._it_fits(fitting[0])
         if full := by_code.get("day_full"):
             return self._all_full(full)
-        if alone := by_code.get("too_long") or by_code.get("hours") or by_code.get("most_visits"):
+        if alone := by_code.get("too_long") or by_code.get("hours"):
             return self._alone_too_much(alone)
         return self._no_crew(findings)
 
@@ -86,14 +89,21 @@ class _Inquiry:
             return _Finding(day, bar.code, bar.why)
         alone = timetable(lookup, day, [visit.id])
         if isinstance(alone, Trouble):
-            code: ReasonCode = "too_long" if alone.code == "shift" else "hours"
-            code = "most_visits" if alone.code == "most_visits" else code
-            return _Finding(day, code, "", alone.short)
+            if alone.code == "most_visits":
+                return _Finding(day, "most_visits", f"{lookup.crews[day.crew].name} may make no visit that day")
+            return _Finding(day, "too_long" if alone.code == "shift" else "hours", "", alone.short)
         sequence = self.sequences.get(day.key, ())
         placed = best_insertion(lookup, day, sequence, visit.id)
         if isinstance(placed, Insertion):
             return _Finding(day, "not_worth_it" if visit.is_optional else "fits", "")
-        return _Finding(day, "day_full", "", placed.short)
+        name = lookup.crews[day.crew].name
+        if placed.code == "load":
+            return _Finding(day, "load", f"the vehicle of {name} is full on {say_day(day.day)}", placed.short)
+        if placed.code == "most_visits":
+            return _Finding(
+                day, "most_visits", f"{name} has all the visits allowed on {say_day(day.day)}", placed.short
+            )
+        return _Finding(day, "day_full", "", placed.short, is_short_of_hours=placed.code != "shift")
 
     def _it_fits(self, finding: _Finding) -> Unplaced:
         crew = self.lookup.crews[finding.day.crew].name
@@ -128,7 +138,10 @@ class _Inquiry:
             freed.append(f"Let it close on {say_day(later[1])}: {name} has room then.")
         best = nearest[0]
         name = lookup.crews[best.day.crew].name
-        freed.append(f"Give {name} {best.short} min more on {say_day(best.day.day)}.")
+        if best.is_short_of_hours:
+            freed.append(f"Widen the client's hours, or another promise of {name}, by {best.short} min.")
+        else:
+            freed.append(f"Give {name} {best.short} min more on {say_day(best.day.day)}.")
         if bump := self._bump([each.day for each in nearest]):
             freed.append(bump)
         return self._unplaced("day_full", why, freed, misses)
@@ -182,15 +195,11 @@ class _Inquiry:
                 f"{why}, {best.short} min short",
                 [f"Lengthen that shift by {best.short} min, split the work, or send more hands."],
             )
-        if best.code == "hours":
-            hours = ", ".join(f"{say_time(opens)} to {say_time(closes)}" for opens, closes in visit.hours)
-            return self._unplaced(
-                "hours",
-                f"the client's hours ({hours}) do not meet any open shift; {name} on {when} is {best.short} min short",
-                [f"Ask for {best.short} min more, or start the shift earlier."],
-            )
+        hours = ", ".join(f"{say_time(opens)} to {say_time(closes)}" for opens, closes in visit.hours)
         return self._unplaced(
-            "most_visits", f"{name} may make no visit on {when}", ["Raise the limit of visits that day."]
+            "hours",
+            f"the client's hours ({hours}) do not meet any open shift; {name} on {when} is {best.short} min short",
+            [f"Ask for {best.short} min more, or start the shift earlier."],
         )
 
     def _no_crew(self, findings: Sequence[_Finding]) -> Unplaced:
@@ -201,9 +210,10 @@ class _Inquiry:
             "crew_size": "Join two crews for that day.",
             "other_crew": "Allow another crew there.",
             "load": "Take a larger vehicle, or bring part of it another day.",
+            "most_visits": "Raise the limit of visits on one of those days.",
         }
         return self._unplaced(
             code,
-            f"no crew at work on its days may do it: {'; '.join(bars)}",
+            f"no crew at work on its days can take it: {'; '.join(bars[:MOST_NAMED])}",
             [freed.get(code, "Change the rule, or give another crew a shift.")],
         )

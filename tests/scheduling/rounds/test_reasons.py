@@ -66,6 +66,35 @@ def test_load_beyond_every_vehicle_is_named():
     assert "North can carry 4 posts, it needs 9" in reason.why
 
 
+def test_vehicles_that_are_full_are_the_reason():
+    stock = [visit(str(number), "yard", 30, closes=day(0), loads={"posts": 2}, is_urgent=True) for number in range(3)]
+    reason = left_out(*stock, visit("more", "yard", 30, closes=day(0), loads={"posts": 2}), key="more")
+
+    assert reason.code == "load"
+    assert "the vehicle of North is full on 3 March 2025" in reason.why
+
+
+def test_limit_of_visits_is_the_reason():
+    days = shifts(("north",), [0], most_visits=1)
+    reason = left_out(visit("1", is_urgent=True), visit("2"), key="2", crew_days=days)
+
+    assert reason.code == "most_visits"
+    assert "all the visits allowed on 3 March 2025" in reason.why
+
+
+def test_hours_another_visit_takes_are_not_called_a_short_shift():
+    noon = {"hours": ((540, 660),), "closes": day(0)}
+    reason = left_out(
+        visit("1", minutes=100, is_urgent=True, **noon),
+        visit("2", minutes=100, **noon),
+        key="2",
+        crew_days=shifts(("north",), [0]),
+    )
+
+    assert reason.code == "day_full"
+    assert reason.freed_by[0].startswith("Widen the client's hours")
+
+
 def test_wet_days_are_the_reason_for_outdoor_work():
     wet = frozenset({day(0), day(1)})
     reason = left_out(visit("out", closes=day(1), is_outdoor=True), key="out", wet_days=wet)
