@@ -74,7 +74,12 @@ class FieldRow:
 
 def field_rows(acts: Iterable[FieldAct]) -> list[FieldRow]:
     return [
-        FieldRow(act=act, words=act.kind.replace("_", " ").capitalize() or "Unreadable", detail=_detail(act), flags=words_of(act.flags))
+        FieldRow(
+            act=act,
+            words=act.kind.replace("_", " ").capitalize() or "Unreadable",
+            detail=_detail(act),
+            flags=words_of(act.flags),
+        )
         for act in acts
     ]
 

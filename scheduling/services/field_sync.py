@@ -154,7 +154,9 @@ class _Intake:
 
     def _row(self, one: SaidAct | Unreadable) -> FieldAct:
         if isinstance(one, Unreadable):
-            return self._refused(one, one.faults, FieldAct(uid=one.uid or uuid.uuid4(), seq=one.seq, happened_at=self.received_at))
+            return self._refused(
+                one, one.faults, FieldAct(uid=one.uid or uuid.uuid4(), seq=one.seq, happened_at=self.received_at)
+            )
         moment = moment_of(one.at, received_at=self.received_at, offset_s=one.offset_s, pack_at=one.pack_at)
         row = FieldAct(
             uid=one.uid,
