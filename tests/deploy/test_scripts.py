@@ -173,7 +173,15 @@ def test_serving_starts_both_and_stops_both(tmp_path):
     for name in ("DATABASE_URL", "REDIS_URL", "DJANGO_ALLOW_ASYNC_UNSAFE"):
         environment.pop(name, None)
     with (tmp_path / "log").open("wb") as log:
-        serving = subprocess.Popen(["deploy/serve"], cwd=ROOT, env=environment, stdout=log, stderr=log)
+        # Whoever runs the tests in the background hands an ignored Ctrl-C down to every child; the one here must hear it.
+        serving = subprocess.Popen(
+            ["deploy/serve"],
+            cwd=ROOT,
+            env=environment,
+            stdout=log,
+            stderr=log,
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+        )
     try:
         assert answer_of(serving, port, "/static/business/style.css") == (200, "")
         # Nobody is signed in: the first page leads to the door.
