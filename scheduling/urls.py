@@ -60,6 +60,7 @@ urlpatterns = [
     path("field/pack", field_sync.pack, name="field-pack"),
     path("field/acts", field_sync.acts, name="field-acts"),
     path("field/photos/<slug:digest>", field_photos.photo, name="field-photo"),
+    path("field/pictures/<uuid:uid>", field_photos.picture, name="field-picture"),
     path("garden/", door.garden, name="garden-door"),
     path("garden/contact/", door.contact, name="garden-contact"),
     path("garden/trees/<int:tree_id>/", door.tree, name="garden-tree"),

@@ -64,6 +64,9 @@ def take_piece(*, digest: str, offset: int, total: int, piece: bytes, by: Staff)
         raise BadInput([Fault("photo", f"is {total} bytes", f"send up to {LARGEST_BYTES} bytes")])
     part = _part(digest)
     part.parent.mkdir(parents=True, exist_ok=True)
+    if offset == 0:
+        # Whoever begins a photo clears away what others left unfinished.
+        sweep_leftovers()
     with part.open("ab") as file:
         # Two requests with the same piece: the second waits, then finds it is there already.
         fcntl.flock(file, fcntl.LOCK_EX)

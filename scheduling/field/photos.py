@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import uuid
+
 from django.http import HttpRequest, HttpResponseBase, JsonResponse
-from django.views.decorators.http import require_http_methods
+from django.shortcuts import get_object_or_404
+from django.views.decorators.http import require_GET, require_http_methods
 
 from business.errors import BadInput
 from gardens.services.photos import Upload, take_piece, upload_state
+from gardens.views.photos import photo_answer
 from scheduling.field.doors import for_the_field, person_of, problem
+from scheduling.queries.access import photos_open_to
 
 LONGEST_PIECE = 1024 * 1024
 
@@ -42,3 +47,10 @@ def _told(upload: Upload) -> JsonResponse:
     answer = JsonResponse({"have": upload.have, "is_here": upload.is_here})
     answer["Cache-Control"] = "no-store"
     return answer
+
+
+@for_the_field
+@require_GET
+def picture(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
+    """The small copy of a photo of one's own gardens, for the phone to keep."""
+    return photo_answer(get_object_or_404(photos_open_to(request.user), uid=uid).small)

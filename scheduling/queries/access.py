@@ -7,6 +7,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.db.models import QuerySet
 
 from business.models import Staff
+from gardens.models import Photo
 from scheduling.models import Crew, Plan, Round, Task, Visit
 
 Anyone = AbstractBaseUser | AnonymousUser
@@ -43,3 +44,9 @@ def tasks_open_to(user: Anyone) -> QuerySet[Task]:
 def plans_open_to(user: Anyone) -> QuerySet[Plan]:
     """Plans are the office's."""
     return Plan.objects.select_related("made_by") if sees_everything(user) else Plan.objects.none()
+
+
+def photos_open_to(user: Anyone) -> QuerySet[Photo]:
+    """Photos of gardens this person goes to, without those that were taken back."""
+    sites = visits_open_to(user).values("site")
+    return Photo.objects.filter(is_withdrawn=False, site__in=sites)

@@ -65,7 +65,7 @@ def open_tree(page: Any, visit: Visit, number: int = 0) -> None:
 
 
 def tick(page: Any, task_id: int) -> None:
-    page.locator(f"#job-{task_id} .is-done").click()
+    page.locator(f"#job-{task_id} .do-done").click()
     expect(page.locator(f"#job-{task_id}.is-done")).to_be_visible()
 
 

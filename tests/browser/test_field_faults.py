@@ -305,7 +305,7 @@ def test_a_wrong_clock_is_set_right(open_page, crew, visit, tasks):
     page.clock.run_for(5_000)
     page.wait_for_timeout(500)
     open_tree(page, visit)
-    page.locator(f"#job-{tasks[0].pk} .is-done").click()
+    page.locator(f"#job-{tasks[0].pk} .do-done").click()
     expect(page.locator(f"#job-{tasks[0].pk}.is-done")).to_be_visible()
     page.clock.run_for(3_000)
     expect(page.locator(f"#job-{tasks[0].pk}")).to_contain_text("Office has it", timeout=20_000)

@@ -175,7 +175,7 @@ class App {
   /** Somebody is in the middle of something that a new page would tear away. */
   isBusy() {
     const typed = [...content.querySelectorAll("input:not([type=file]), textarea")].some((one) => one.value && one.value !== one.defaultValue && one.type !== "number");
-    return typed || Boolean(content.querySelector(".measure, details[open]")) || location.hash.endsWith("/close");
+    return typed || Boolean(content.querySelector(".measure, .drawer[open]")) || location.hash.endsWith("/close");
   }
 
   showStatus() {

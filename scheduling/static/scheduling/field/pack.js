@@ -13,5 +13,5 @@ export async function fetchPack(post, store) {
 /** Have the pictures of the round at hand before the signal goes. */
 export function fetchPictures(pack) {
   const wanted = pack.stops.flatMap((stop) => stop.trees).filter((tree) => tree.photo);
-  return Promise.allSettled(wanted.map((tree) => fetch(`/photos/${tree.photo.uid}/small`)));
+  return Promise.allSettled(wanted.map((tree) => fetch(`/field/pictures/${tree.photo.uid}`)));
 }

@@ -27,8 +27,9 @@ export function treePage(app, stop, tree) {
     h("a", { class: "back button", href: `#/stop/${stop.id}` }, `← ${stop.site.name}`),
     h("h1", {}, tree.label),
     h("p", { class: "facts" }, [tree.where, tree.fact].filter(Boolean).join(" · ")),
-    tree.cautions.map((words) => h("p", { class: "note" }, h("strong", {}, "▲ Mind: "), words)),
+    tree.is_suspect ? h("p", { class: "note" }, h("strong", {}, "▲ Mind: "), tree.cautions[0]) : null,
     picture,
+    minding(tree.is_suspect ? tree.cautions.slice(1) : tree.cautions),
     h("ol", { class: "jobs", id: "jobs" }, tree.tasks.map((task) => jobRow(app, stop, tree, task))),
     tree.id ? h("section", {}, h("h2", {}, "Measure and look"),
       h("button", { type: "button", class: "button is-wide", onclick: () => startMeasuring("leader") }, "Measure"),
@@ -40,6 +41,16 @@ export function treePage(app, stop, tree) {
     photoPart(app, stop, tree),
   );
   return page;
+}
+
+/** What to mind before the first job, each in its first sentence; a tap shows all of it. */
+function minding(cautions) {
+  if (!cautions.length) return null;
+  const short = cautions.map((words) => words.match(/^.*?[.;](?= |$)/)?.[0].replace(/;$/, ".") ?? words);
+  const isAll = short.every((words, index) => words === cautions[index]);
+  const list = h("ul", { class: "mind" }, short.map((words) => h("li", {}, h("strong", {}, "▲ "), words)));
+  if (isAll) return list;
+  return h("div", {}, list, h("details", { class: "all-of-it" }, h("summary", { class: "button is-wide" }, "Read all of it"), cautions.map((words) => h("p", { class: "note" }, words))));
 }
 
 export function jobRow(app, stop, tree, task) {
@@ -68,7 +79,7 @@ function buttons(app, stop, tree, task) {
   return h(
     "div",
     { class: "answers" },
-    h("button", { type: "button", class: "button is-done", onclick: () => app.say({ kind: "done", stop, tree, task }) },
+    h("button", { type: "button", class: "button do-done", onclick: () => app.say({ kind: "done", stop, tree, task }) },
       h("span", { "aria-hidden": "true" }, "☐ "), "Done", h("span", { class: "unseen" }, `: job ${task.number}`)),
     h("details", { class: "drawer" },
       h("summary", { class: "button" }, "Not done", h("span", { class: "unseen" }, `: job ${task.number}`)),
@@ -109,7 +120,7 @@ function photoPart(app, stop, tree) {
     "section",
     {},
     h("h2", {}, "Photos"),
-    tree.photo ? h("figure", {}, h("img", { src: `/photos/${tree.photo.uid}/small`, alt: `${tree.label} as photographed`, width: 240, loading: "eager" }), h("figcaption", {}, `Last photo, ${tree.photo.on}. Stand in the same place.`)) : null,
+    tree.photo ? h("figure", {}, h("img", { src: `/field/pictures/${tree.photo.uid}`, alt: `${tree.label} as photographed`, width: 240, loading: "eager" }), h("figcaption", {}, `Last photo, ${tree.photo.on}. Stand in the same place.`)) : null,
     taken,
     app.tight
       ? h("p", { class: "note" }, h("strong", {}, "▲ "), "This phone is nearly full: pictures are off, ticking goes on.")

@@ -46,7 +46,7 @@ self.addEventListener("fetch", (event) => {
     if (address.pathname === self.SHELL.page) event.respondWith(fromShell(self.SHELL.page, event.request));
   } else if (self.SHELL.files.includes(address.pathname)) {
     event.respondWith(fromShell(address.pathname, event.request));
-  } else if (/^\/photos\/[^/]+\/small$/.test(address.pathname)) {
+  } else if (address.pathname.startsWith("/field/pictures/")) {
     event.respondWith(fromPictures(event.request));
   }
 });
