@@ -59,6 +59,7 @@ class SiteYear:
     """Everything the page of a site's year shows."""
 
     year: int
+    is_current: bool
     profile: SiteProfile
     chart: SeasonChart
     species: tuple[tuple[str, str, int], ...]
@@ -83,6 +84,7 @@ def site_year(site: Site, on: date, year: int | None = None, species: str = "") 
     weather = book.seasons.weather(site)
     return SiteYear(
         year=wanted,
+        is_current=wanted == this_year,
         profile=site_profile(site, our_profile().climate_profile),
         chart=season_chart(site.place, wanted, weather.days, book.seasons.normals(site), on),
         species=listed,

@@ -6,6 +6,8 @@ from django import template
 from django.urls import reverse
 
 from business.queries.profile import our_profile
+from gardens.knowledge.browse import RuleTable
+from gardens.services.rule_keys import KEYS
 from gardens.services.rule_words import profile_words
 from gardens.units import show_length
 
@@ -25,6 +27,9 @@ FOLLOWED = {
     "by_profile": "the one for the climate of the site",
     "middle": "a way between",
 }
+TABLES: tuple[RuleTable, ...] = ("watch", "closed", "task")
+# A key of several tables is called what tasks call it: they come last.
+KEY_LABELS = {key.name: key.label for table in TABLES for key in KEYS[table]}
 UNITS = ("_mm", "_deg", "_share", "_cm", "_minutes", "_days", "_percent")
 
 
@@ -71,3 +76,28 @@ def measured(value: float, key: str) -> str:
 def profile(key: str) -> str:
     """continental_cold → Continental, cold winters"""
     return profile_words(key).capitalize()
+
+
+@register.filter
+def sentence(words: str) -> str:
+    """A reason as a sentence of its own, with one full stop whatever the file has."""
+    plain = words.strip().rstrip(".")
+    return f"{plain[:1].upper()}{plain[1:]}." if plain else ""
+
+
+@register.filter
+def spaced(name: str) -> str:
+    """silver_leaf → silver leaf"""
+    return name.replace("_", " ")
+
+
+@register.filter
+def rule_title(name: str) -> str:
+    """stone/silver_leaf → Stone, silver leaf"""
+    return name.replace("/", ", ").replace("_", " ").capitalize()
+
+
+@register.filter
+def key_words(name: str) -> str:
+    """best_from → Best from"""
+    return KEY_LABELS.get(name, spaced(name).capitalize())

@@ -153,8 +153,13 @@ def _steps(step: float, top: float) -> list[float]:
 
 
 @register.filter
-def ahead(days: int) -> str:
-    """6 → Six days ahead of the usual, as of the last measured day."""
+def ahead(curve: Curve) -> str:
+    """How far this year's sum runs ahead of the usual: in days, or past all that a usual year brings."""
+    days = curve.ahead_days
+    if days is None:
+        return ""
+    if curve.this_year[-1] > curve.usual[-1]:
+        return "That is more than a whole usual year brings."
     if days == 0:
         return "As in a usual year on the last measured day."
     way = "ahead of" if days > 0 else "behind"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.contrib import messages
-from django.core.paginator import Paginator
+from django.core.paginator import Page, Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
@@ -14,6 +16,7 @@ from business.queries.profile import our_profile
 from business.views.doors import office_and_field, office_only
 from gardens.forms.rules import RuleChangeForm
 from gardens.knowledge import search_rules
+from gardens.queries.access import keeps_gardens
 from gardens.queries.rules import living_trees_in_form, living_trees_of, standing_overrides, tree_counts
 from gardens.services.rule_pages import (
     changes_of,
@@ -55,6 +58,12 @@ def index(request: HttpRequest) -> HttpResponse:
     return render(request, "gardens/rules.html", context)
 
 
+def _trees_for(request: HttpRequest, trees: Any) -> Page[Any]:
+    """A page of trees for the office; a crew reads the rules, not whose gardens they hold in."""
+    shown = trees if keeps_gardens(request.user) else []
+    return Paginator(shown, TREES_ON_A_PAGE).get_page(request.GET.get("page"))
+
+
 @office_and_field
 def species(request: HttpRequest, species_id: str) -> HttpResponse:
     knowledge = house_rules().knowledge
@@ -62,7 +71,7 @@ def species(request: HttpRequest, species_id: str) -> HttpResponse:
         raise Http404("no such species")
     context = {
         "page": species_page(knowledge, species_id, clock.today(our_profile().time_zone)),
-        "trees": Paginator(living_trees_of([species_id]), TREES_ON_A_PAGE).get_page(request.GET.get("page")),
+        "trees": _trees_for(request, living_trees_of([species_id])),
     }
     return render(request, "gardens/rules_species.html", context)
 
@@ -73,7 +82,7 @@ def form(request: HttpRequest, form_id: str) -> HttpResponse:
         raise Http404("no such form")
     context = {
         "form": form_record(form_id),
-        "trees": Paginator(living_trees_in_form(form_id), TREES_ON_A_PAGE).get_page(request.GET.get("page")),
+        "trees": _trees_for(request, living_trees_in_form(form_id)),
     }
     return render(request, "gardens/rules_form.html", context)
 
@@ -89,8 +98,8 @@ def show_rule(request: HttpRequest, name: str, *, form: RuleChangeForm | None = 
         page = rule_page(house, name, clock.today(our_profile().time_zone))
     except KeyError:
         raise Http404("no such rule") from None
-    trees = Paginator(trees_of_rule(house, name), TREES_ON_A_PAGE).get_page(request.GET.get("page"))
-    context = {"rule": page, "trees": trees, "form": form or RuleChangeForm(page)}
+    trees = trees_of_rule(house, name) if keeps_gardens(request.user) else []
+    context = {"rule": page, "trees": _trees_for(request, trees), "form": form or RuleChangeForm(page)}
     return render(request, "gardens/rule.html", context, status=422 if form is not None and form.errors else 200)
 
 

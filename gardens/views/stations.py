@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
@@ -14,6 +15,8 @@ from business.views.doors import office_only
 from gardens.forms.weather import NewStationForm, WeatherFileForm
 from gardens.queries.weather import stations_for_list
 from gardens.services.weather import WeatherImport, add_station, gaps_of, import_weather
+
+SITES_ON_A_PAGE = 30
 
 
 @office_only
@@ -54,7 +57,9 @@ def show_station(
     context = {
         "station": found,
         "gaps": gaps_of(found),
-        "sites": found.sites.select_related("client").order_by("name"),
+        "sites": Paginator(found.sites.select_related("client").order_by("name", "pk"), SITES_ON_A_PAGE).get_page(
+            request.GET.get("page")
+        ),
         "form": form or WeatherFileForm(),
         "brought": brought,
     }

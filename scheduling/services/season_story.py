@@ -12,7 +12,7 @@ from gardens.services.due import DueBook
 from scheduling.models import Season, SiteStages, Task, Visit
 from scheduling.services.season_changes import DatedTask, NeedMove, SeasonAccount, StageMove, account_of
 
-TOLD_STAGES = ("bud_burst", "full_bloom", "shoot_ripe", "harvest_start", "next_leaf_fall")
+TOLD_STAGES = ("leaf_fall", "bud_swell", "bud_burst", "full_bloom", "shoot_ripe", "harvest_start", "next_leaf_fall")
 """The stages most windows hang on."""
 KEPT_ACCOUNTS = 12
 

@@ -58,7 +58,7 @@ def test_the_year_is_drawn_against_the_usual(office, garden):
 
     page = year_page(office, garden)
 
-    chill, heat, stages = charts(page)
+    stages, chill, heat = charts(page)
     for curve in (chill, heat):
         paths = {path.get("class"): path.get("d") for path in curve.iter("path")}
         assert {"band", "usual", "this-year", "ground", "today"} <= set(paths)
@@ -81,6 +81,15 @@ def test_without_a_station_usual_values_are_shown_and_said(office):
     assert "No tree stands here yet." in page
     assert "this-year" not in page
     assert "coldest month" in page.lower()
+
+
+def test_a_sum_past_the_usual_whole_is_not_called_usual(office, garden):
+    store_days(station=garden.station, days=mild_days(date(2025, 8, 1), 430, warmer=4.0))
+
+    heat = year_page(office, garden, year="2026").split("Warmth of the growing season")[1]
+
+    assert "That is more than a whole usual year brings." in heat
+    assert "What the weather brings" not in heat  # a year that is over warns of nothing
 
 
 def test_a_species_and_another_year_can_be_chosen(office, garden):
