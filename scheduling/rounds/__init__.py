@@ -25,7 +25,6 @@ from scheduling.rounds.plan import Round as Round
 from scheduling.rounds.plan import RoundPlan as RoundPlan
 from scheduling.rounds.plan import Stop as Stop
 from scheduling.rounds.plan import Unplaced as Unplaced
-from scheduling.rounds.planning import Effort as Effort
 from scheduling.rounds.planning import plan_rounds as plan_rounds
 from scheduling.rounds.replanning import Replan as Replan
 from scheduling.rounds.replanning import replan as replan
@@ -35,6 +34,7 @@ from scheduling.rounds.road_matrix import TableRequest as TableRequest
 from scheduling.rounds.road_matrix import join_to_estimate as join_to_estimate
 from scheduling.rounds.road_matrix import read_table as read_table
 from scheduling.rounds.road_matrix import table_requests as table_requests
+from scheduling.rounds.stages import Effort as Effort
 from scheduling.rounds.travel import Band as Band
 from scheduling.rounds.travel import Correction as Correction
 from scheduling.rounds.travel import Point as Point

@@ -92,7 +92,7 @@ def _keys(problem: RoutingProblem, trucks: Sequence[_Truck], random: Random) -> 
     driving = [truck for truck in trucks if truck.clients]
     if not driving:
         return [random.random() for _ in trucks]
-    table = problem.times[0]
+    table = problem.between
     one = problem.clients[random.choice(random.choice(driving).clients)].place
     places = [problem.clients[client].place for truck in driving for client in truck.clients]
     two = max(random.sample(places, min(8, len(places))), key=lambda place: int(table[one, place]))
@@ -100,7 +100,7 @@ def _keys(problem: RoutingProblem, trucks: Sequence[_Truck], random: Random) -> 
     for truck in trucks:
         own = [problem.clients[client].place for client in truck.clients]
         own = own or [problem.clients[random.choice(random.choice(driving).clients)].place]
-        far = np.minimum(table[np.ix_([one, two], own)], 10**6).astype(float)
+        far = table[np.ix_([one, two], own)].astype(float)
         keys.append(float((far[0] ** 2 - far[1] ** 2).mean()))
     return keys
 
@@ -140,6 +140,7 @@ def _piece(problem: RoutingProblem, trucks: Sequence[_Truck], extra: Sequence[in
         ),
         clients=clients,
         groups=len(groups),
+        between=np.ascontiguousarray(problem.between[square]),
         times=tuple(np.ascontiguousarray(problem.times[profile][square]) for profile in profiles),
         costs=tuple(np.ascontiguousarray(problem.costs[profile][square]) for profile in profiles),
     )
@@ -182,5 +183,4 @@ def cross(problem: RoutingProblem, one: Sequence[Route], two: Sequence[Route], r
 
 
 def _distance(problem: RoutingProblem, place: int, route: Route) -> int:
-    table = problem.times[problem.vehicles[route[0]].profile]
-    return min(int(table[problem.clients[client].place, place]) for client in route[1])
+    return min(int(problem.between[problem.clients[client].place, place]) for client in route[1])

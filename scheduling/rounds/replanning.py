@@ -20,13 +20,15 @@ from scheduling.rounds.changes import Change, changes_between, hits_of
 from scheduling.rounds.checks import Sifted, sift
 from scheduling.rounds.insertion import Insertion, Sequences, best_insertion, insertions, mend, put_in
 from scheduling.rounds.lookup import CrewDayKey, Lookup
-from scheduling.rounds.model import Hold, Shape, write_model
+from scheduling.rounds.model import write_model
 from scheduling.rounds.plan import Round, RoundPlan
-from scheduling.rounds.planning import Effort, Log, draw_up
+from scheduling.rounds.planning import draw_up
 from scheduling.rounds.routing import Budget
 from scheduling.rounds.search import search
+from scheduling.rounds.stages import Effort, Log, may_be_by_day
 from scheduling.rounds.timetable import timetable
 from scheduling.rounds.values import RoundsProblem
+from scheduling.rounds.ways import Hold, Shape
 
 Stage = Literal["held", "bumped", "nearby", "all"]
 STAY_BONUS = 300
@@ -129,7 +131,7 @@ class _Mender:
         seconds = self._seconds_for(stage)
         if (self.effort.iterations is None and seconds <= 0) or self.was_stopped:
             return sequences
-        model = write_model(self.lookup, Shape(holds=self._holds(stage)))
+        model = write_model(self.lookup, Shape(by_day=may_be_by_day(self.lookup), holds=self._holds(stage)))
         routes = search(
             model.problem,
             Budget(

@@ -53,12 +53,16 @@ class Client:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class RoutingProblem:
-    """Vehicles, clients and one pair of matrices per profile. Places 0 … depots-1 are where days start and end."""
+    """Vehicles, clients and one pair of matrices per profile. Places 0 … depots-1 are where days start and end.
+
+    ``between`` are plain drives without bans or wishes, to tell what lies near.
+    """
 
     depots: int
     vehicles: tuple[Vehicle, ...]
     clients: tuple[Client, ...]
     groups: int
+    between: Matrix
     times: tuple[Matrix, ...]
     costs: tuple[Matrix, ...]
 

@@ -20,6 +20,8 @@ from scheduling.rounds.solver import Burst, price, quiet, run
 
 WAKE_SECONDS = 0.1
 NO_LIMIT = 10**9
+MANY_PROFILES = 4
+"""With more profiles most neighbours of a visit are closed to it on most days; fewer of them are tried, and quicker."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,6 +43,7 @@ class Habits:
     most_memory: int = 300
     later_memory: int = 30
     neighbours: int = 30
+    neighbours_by_day: int = 20
     pool: int = 8
 
     def memory(self, iterations: float) -> int:
@@ -68,6 +71,8 @@ class _Search:
         self.iterations = 0
         self.random = Random(budget.seeds[0])  # noqa: S311 - a search, no secret
         self.pool: list[Routes] = []
+        is_by_day = len(problem.times) > MANY_PROFILES
+        self.neighbours = self.habits.neighbours_by_day if is_by_day else self.habits.neighbours
         self.shown: Routes | None = None
         self.seconds_per_iteration = 0.01
 
@@ -178,7 +183,7 @@ class _Search:
             iterations=iterations,
             seed=seed,
             memory=memory,
-            neighbours=self.habits.neighbours,
+            neighbours=self.neighbours,
             should_stop=lambda: self._is_over(share),
         )
 

@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 from scheduling.rounds import plan_rounds
 from scheduling.rounds.checks import sift
 from scheduling.rounds.lookup import Lookup
-from scheduling.rounds.model import Shape, write_model
+from scheduling.rounds.model import write_model
 from scheduling.rounds.pieces import cross, cut
 from scheduling.rounds.solver import price
+from scheduling.rounds.ways import Shape
 from tests.scheduling.rounds.weeks import QUICK, day, visit, week
 
 PROBLEM = week(
