@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import hypothesis
 import pytest
 
 if TYPE_CHECKING:
@@ -33,6 +34,10 @@ def pytest_addoption(parser: pytest.Parser, pluginmanager: pytest.PytestPluginMa
 
 def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line("markers", "database: reads or writes rows (set by itself)")
+    # The same cases for everybody, so that a change is judged by what it changed; EXPLORE=yes goes looking for others.
+    hypothesis.settings.register_profile("same", derandomize=True)
+    hypothesis.settings.register_profile("explore", print_blob=True)
+    hypothesis.settings.load_profile("explore" if os.environ.get("EXPLORE") == "yes" else "same")
     if not has_django(config):
         return
     from django.conf import settings

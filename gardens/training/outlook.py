@@ -51,6 +51,8 @@ def forecast(
         full = walk.full_since or walk.season
         work = years_of_a_settled_tree(walk, group, YEARS_OF_WORK)
         return _told((full, full, full), _tiers_of(walk), work, minutes)
+    if all(limb.is_accepted for limb in walk.limbs.values()):
+        return Forecast(full_p10=None, full_p50=None, full_p90=None)  # every limb given up: nothing is left to fill
     ahead = Ahead(walk, group)
     ahead.run()
     return _told(years_between(np.sort(ahead.full_at.max(axis=0))), _tiers(ahead), _years_of_work(ahead), minutes)

@@ -145,6 +145,20 @@ def test_accepted_gap_lets_the_form_be_full():
     assert fold(facts, [accepted], date(2024, 7, 1)).stage == "full"
 
 
+def test_tree_given_up_limb_by_limb_has_no_forecast():
+    limbs = [limb.key for limb in fold(of_form("step_over"), [], date(2026, 6, 1)).limbs]
+    given_up = [seen(date(2026, 6, 1), "lost", key, text="accepted") for key in limbs]
+    state = fold(of_form("step_over"), given_up, date(2026, 7, 1))
+    assert {limb.status for limb in state.limbs} == {"lost"}
+    assert forecast(state).full_p50 is None
+
+
+def test_first_arms_given_up_do_not_hold_the_leader_back():
+    lost = seen(date(2026, 6, 1), "lost", "tier:1", text="accepted")
+    patient = TrainingPractice(wait_for_strong_first_arms=True)
+    assert forecast(fold(tree(), [lost], date(2026, 7, 1), practice=patient), practice=patient).full_p50
+
+
 def test_ribs_are_lost_with_the_arm_that_bears_them():
     state = fold(of_form("fan"), [seen(date(2030, 6, 1), "lost", "arm:1:left")], date(2030, 7, 1))
     assert {limb.status for limb in state.limbs if limb.kind == "rib" and limb.side < 0} == {"lost"}
