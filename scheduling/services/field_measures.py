@@ -7,6 +7,8 @@ from collections import defaultdict
 from collections.abc import Sequence
 from datetime import datetime
 
+from django.db.models import Count
+
 from business import clock
 from gardens.models import Record
 from scheduling.merging import Measurement, StandingMeasure, merge_measurements
@@ -24,9 +26,15 @@ def settle_measures(accepted: Sequence[FieldAct], on: datetime) -> None:
     visits = {act.visit_id for act in accepted if act.kind in kinds and act.visit_id}
     if not visits:
         return
-    acts = FieldAct.objects.filter(
+    measured = FieldAct.objects.filter(
         visit__in=visits, kind=FieldAct.Kind.MEASURED, result=FieldAct.Result.ACCEPTED, tree__isnull=False
-    ).select_related("tree", "visit__site")
+    )
+    # Most gardens are measured by one person; nothing is fetched for those.
+    people = measured.order_by().values("visit").annotate(people=Count("author", distinct=True)).filter(people__gt=1)
+    shared_visits = [row["visit"] for row in people]
+    if not shared_visits:
+        return
+    acts = measured.filter(visit__in=shared_visits).select_related("tree", "visit__site")
     standing = set(
         Record.objects.filter(uid__in=[act.uid for act in acts], is_withdrawn=False).values_list("uid", flat=True)
     )
