@@ -10,6 +10,7 @@ import time
 import uuid
 import warnings
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from django.conf import settings
@@ -21,7 +22,8 @@ from business.errors import BadInput, Fault
 from business.models import Staff
 from gardens.models import Photo
 
-KINDS = ("JPEG", "PNG", "WEBP")
+KINDS = ("JPEG", "PNG", "WEBP", "HEIF")
+"""HEIF is what many phones call HEIC (ISO/IEC 23008-12)."""
 MOST_PIXELS = 60_000_000
 LONG_SIDE = 1600
 SMALL_SIDE = 240
@@ -133,6 +135,7 @@ def develop(data: bytes) -> Developed:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
+            _read_heif()
             # The PDF library, once imported, makes the decoder accept half a photo and paint the rest grey.
             ImageFile.LOAD_TRUNCATED_IMAGES = False
             image: Image.Image = Image.open(io.BytesIO(data), formats=KINDS)
@@ -145,6 +148,14 @@ def develop(data: bytes) -> Developed:
         raise
     except Exception as error:  # a decoder facing strangers may raise anything
         raise _not_ours("is not a photo we can read") from error
+
+
+@cache
+def _read_heif() -> None:
+    """Teach the decoder HEIF. On first use: its library is large, and most processes never see a photo."""
+    from pillow_heif import register_heif_opener
+
+    register_heif_opener(thumbnails=False)
 
 
 def _written(upright: Image.Image) -> Developed:

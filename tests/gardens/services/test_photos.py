@@ -34,6 +34,20 @@ def camera_picture(size: tuple[int, int] = (2400, 1200)) -> bytes:
     return out.getvalue() + b"<script>leftover()</script>"
 
 
+def heic_picture(size: tuple[int, int] = (1200, 900)) -> bytes:
+    """A HEIC as phones write it: HEVC inside, with the camera and the place in its Exif block."""
+    from pillow_heif import from_pillow
+
+    image = Image.new("RGB", size, "white")
+    image.paste((0, 120, 0), (0, 0, size[0] // 4, size[1]))
+    exif = Image.Exif()
+    exif[ExifTags.Base.Model] = "Some camera"
+    exif.get_ifd(ExifTags.IFD.GPSInfo)[ExifTags.GPS.GPSLatitude] = (51.0, 1.0, 52.0)
+    out = io.BytesIO()
+    from_pillow(image).save(out, quality=60, exif=exif.tobytes())
+    return out.getvalue()
+
+
 def announced(data: bytes, **values: object) -> Photo:
     tree = make_garden.tree()
     digest = hashlib.sha256(data).hexdigest()
@@ -54,6 +68,21 @@ def test_a_photo_is_kept_upright_small_and_bare():
     assert max(Image.open(io.BytesIO(made.small)).size) == 240
 
 
+def test_a_heic_is_kept_as_a_bare_jpeg():
+    data = heic_picture()
+    # ISO/IEC 14496-12 file type box; 23008-12 brand of HEVC still pictures.
+    assert data[4:12] == b"ftypheic"
+    assert b"Some camera" in data
+    made = develop(data)
+    image = Image.open(io.BytesIO(made.large))
+    assert isinstance(image, JpegImagePlugin.JpegImageFile)
+    assert (image.width, image.height) == (1200, 900) == (made.width_px, made.height_px)
+    assert not image.getexif()
+    assert b"Some camera" not in made.large + made.small
+    assert image.getpixel((60, 450))[1] > image.getpixel((60, 450))[0] + 50
+    assert image.getpixel((1000, 450))[0] > 240
+
+
 def bomb() -> bytes:
     """A PNG of 30 000 × 30 000 pixels in a few hundred bytes (PNG, ISO/IEC 15948: IHDR gives the size)."""
 
@@ -71,6 +100,7 @@ def other_kinds() -> dict[str, bytes]:
         "bomb": bomb(),
         "gif": gif.getvalue(),
         "half": camera_picture()[:900],
+        "half heic": heic_picture()[:900],
         "svg": b'<svg xmlns="http://www.w3.org/2000/svg"/>',
         "pdf": b"%PDF-1.7\n%%EOF",
         "nothing": b"",
