@@ -5,11 +5,14 @@ from business.models.archive import ArchivedDocument
 from business.models.changes import ChangeNote
 from business.models.clients import Client, Contact
 from business.models.invoices import Charge, Invoice, InvoiceLine, NumberSeries
+from business.models.licences import Licence
 from business.models.messages import Message
 from business.models.payments import Allocation, Payment
 from business.models.prices import LateInterestRate, PriceItem, PriceList, TaxRate, TaxTreatment, Unit
 from business.models.profile import BusinessProfile, Paper, TaxRounding, Units
 from business.models.quotes import Quote, QuoteLine
+from business.models.second_factors import RecoveryCode, SecondFactor
+from business.models.sessions import StaffSession
 from business.models.sign_in import SignInTry
 from business.models.staff import Staff
 
@@ -25,6 +28,7 @@ __all__ = [
     "Invoice",
     "InvoiceLine",
     "LateInterestRate",
+    "Licence",
     "Message",
     "NumberSeries",
     "Paper",
@@ -33,8 +37,11 @@ __all__ = [
     "PriceList",
     "Quote",
     "QuoteLine",
+    "RecoveryCode",
+    "SecondFactor",
     "SignInTry",
     "Staff",
+    "StaffSession",
     "TaxRate",
     "TaxRounding",
     "TaxTreatment",

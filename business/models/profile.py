@@ -93,10 +93,22 @@ class BusinessProfile(models.Model):
     )
     emergency_number = models.CharField(max_length=24, default="112")
 
+    needs_second_factor = models.BooleanField(
+        "owner, office and accountant need a second factor",
+        default=False,
+        help_text="Beside the password, a code from an app on their phone.",
+    )
+    second_factor_grace_days = models.PositiveSmallIntegerField(
+        "days to set it up", default=14, validators=[MaxValueValidator(90)], help_text="After that nothing opens."
+    )
+
     class Meta:
         constraints = [
             CheckConstraint(condition=Q(pk=1), name="business_profile_is_one_row"),
             CheckConstraint(condition=Q(payment_terms_days__lte=365), name="business_payment_terms_within_a_year"),
+            CheckConstraint(
+                condition=Q(second_factor_grace_days__lte=90), name="business_second_factor_within_90_days"
+            ),
             CheckConstraint(
                 condition=Q(latitude__isnull=True) | Q(latitude__gte=-90, latitude__lte=90),
                 name="business_latitude_on_earth",

@@ -35,6 +35,7 @@ class Staff(AbstractBaseUser):
         ACCOUNTANT = "accountant", "Accountant"
 
     OFFICE_ROLES = (Role.OWNER, Role.OFFICE)
+    ROLES_THAT_MAY_NEED_A_SECOND_FACTOR = (Role.OWNER, Role.OFFICE, Role.ACCOUNTANT)
     FIELD_ROLES = (Role.CREW_LEAD, Role.CREW)
 
     username = models.CharField("sign-in name", max_length=80, unique=True)
@@ -44,6 +45,12 @@ class Staff(AbstractBaseUser):
     phone = models.CharField(max_length=32, blank=True)
     sees_prices = models.BooleanField(default=False)
     is_active = models.BooleanField("may sign in", default=True)
+    second_factor_due_on = models.DateField(
+        "needs a second factor from",
+        null=True,
+        blank=True,
+        help_text="Empty: they may choose. From this day on nothing opens without one.",
+    )
     joined_at = models.DateTimeField(auto_now_add=True)
 
     objects = StaffManager()

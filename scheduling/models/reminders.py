@@ -18,6 +18,9 @@ class ReminderRule(models.Model):
         UNPLACED = "unplaced", "To the office: visits that found no day"
         TIES = "ties_due", "To the office: ties that must come off"
         OVERDUE = "overdue", "To the office: invoices that are late"
+        FROST = "frost_on_bloom", "To the office: frost on open bloom"
+        PHONES = "phones_silent", "To the office: phones with work not sent"
+        ENDING = "papers_ending", "To the office: licences and agreements that end"
 
     class Channel(models.TextChoices):
         MAIL = "mail", "Mail"
@@ -35,7 +38,7 @@ class ReminderRule(models.Model):
     is_on = models.BooleanField("sent", default=True)
     channel = models.CharField(max_length=8, choices=Channel, default=Channel.MAIL)
     days = models.PositiveSmallIntegerField(
-        help_text="Before the visit or the end of a window; for invoices the days they are late."
+        help_text="Before the visit, the frost or the end; for invoices and phones the days they are late."
     )
     from_hour = models.PositiveSmallIntegerField("not before", help_text="Full hour, 0 to 23.")
     until_hour = models.PositiveSmallIntegerField("not from", help_text="Full hour, 1 to 24.")
@@ -87,4 +90,7 @@ HABITS = {
     ReminderRule.Kind.UNPLACED: Habit(days=0, from_hour=7, until_hour=19, weekday=0),
     ReminderRule.Kind.TIES: Habit(days=14, from_hour=7, until_hour=19, weekday=0),
     ReminderRule.Kind.OVERDUE: Habit(days=1, from_hour=7, until_hour=19, weekday=1),
+    ReminderRule.Kind.FROST: Habit(days=3, from_hour=7, until_hour=20),
+    ReminderRule.Kind.PHONES: Habit(days=1, from_hour=7, until_hour=19),
+    ReminderRule.Kind.ENDING: Habit(days=42, from_hour=7, until_hour=19, weekday=0),
 }
