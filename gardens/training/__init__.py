@@ -11,6 +11,7 @@
     suitability(species, form)   how well a form suits a species, with reason and source
     spacing_for(form, vigour)    the room a form asks for with a stock
     plan_and_reality(…)          every season beside what was expected of it
+    practice_of(choices)         how a business trains, where it does otherwise than usual
 
 No framework, no clock, no database: dates are arguments, values are frozen.
 """
@@ -21,7 +22,7 @@ from gardens.training.growth import find_rootstock, vigour_class
 from gardens.training.outlook import forecast
 from gardens.training.places import course, wanted_course
 from gardens.training.plan import plan_limbs
-from gardens.training.practice import USUAL, TrainingPractice
+from gardens.training.practice import FORM_ONLY, USUAL, TrainingPractice, choices_of, practice_of, read_practice
 from gardens.training.replay import fold
 from gardens.training.state import Forecast, Limb, Record, Step, Tie, TreeFacts, TreeState
 from gardens.training.steps import next_steps, project, steps_for_season
@@ -29,6 +30,7 @@ from gardens.training.suitability import Doubt, Suitability, doubts, spacing_for
 from gardens.training.ties import girdling_alarm
 
 __all__ = [
+    "FORM_ONLY",
     "USUAL",
     "Doubt",
     "Forecast",
@@ -42,6 +44,7 @@ __all__ = [
     "TreeFacts",
     "TreeState",
     "YearOfWork",
+    "choices_of",
     "course",
     "doubts",
     "find_rootstock",
@@ -51,7 +54,9 @@ __all__ = [
     "next_steps",
     "plan_and_reality",
     "plan_limbs",
+    "practice_of",
     "project",
+    "read_practice",
     "spacing_for",
     "steps_for_season",
     "suitability",
