@@ -59,7 +59,11 @@ class OfferLines(forms.formset_factory(OfferLineForm, extra=3, max_num=60)):  # 
     def showing(cls, quote: Quote) -> OfferLines:
         names = OfferLineForm.base_fields
         return cls(
-            prefix="lines", initial=[{name: getattr(line, name) for name in names} for line in quote.lines.all()]
+            prefix="lines",
+            initial=[
+                {name: getattr(line, name) for name in names if not (name == "unit_price" and line.is_unpriced)}
+                for line in quote.lines.all()
+            ],
         )
 
     def offered(self) -> list[Offered]:

@@ -85,6 +85,9 @@ class QuoteLine(models.Model):
     tax_percent = models.DecimalField(max_digits=6, decimal_places=3, default=Decimal(0))
     tax = models.DecimalField(max_digits=14, decimal_places=3, default=Decimal(0))
     gross = models.DecimalField(max_digits=14, decimal_places=3)
+    is_unpriced = models.BooleanField(
+        default=False, help_text="Belongs to the offer, but nobody knows its price yet: the offer cannot be sent."
+    )
 
     class Meta:
         ordering = ["quote", "position"]
@@ -93,6 +96,9 @@ class QuoteLine(models.Model):
             adds_up("gross", "net", "tax", name="quote_line_adds_up"),
             percent("tax_percent", name="quote_line_tax_is_a_percentage"),
             CheckConstraint(condition=~Q(text=""), name="quote_line_has_words"),
+            CheckConstraint(
+                condition=Q(is_unpriced=False) | Q(unit_price=0, net=0), name="quote_line_unpriced_counts_for_nothing"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -37,10 +37,13 @@ DAYS_VALID = 30
 
 @dataclass(frozen=True, kw_only=True)
 class Offered:
-    """One line of an offer. ``unit_price``: net, or with tax inside where the business's prices include tax."""
+    """One line of an offer. ``unit_price``: net, or with tax inside where the business's prices include tax.
+
+    None: nobody knows its price yet. The line is named in the draft, counts for nothing, and keeps it from being sent.
+    """
 
     text: str
-    unit_price: Decimal
+    unit_price: Decimal | None
     quantity: Decimal = Decimal(1)
     unit: str = "lump"
     tax_treatment: str = TaxTreatment.STANDARD
@@ -190,7 +193,11 @@ def _set_lines(quote: Quote, lines: Sequence[Offered], *, on: date) -> Quote:
         raise BadInput([Fault("quote", "has no line", "say what you offer")])
     digits = minor_digits(quote.currency)
     treatments = [line.tax_treatment if our_profile().is_tax_registered else TaxTreatment.OUTSIDE for line in lines]
-    amounts = [line_amount(quantity=line.quantity, unit_price=line.unit_price, digits=digits) for line in lines]
+    prices = [Decimal(0) if line.unit_price is None else line.unit_price for line in lines]
+    amounts = [
+        line_amount(quantity=line.quantity, unit_price=price, digits=digits)
+        for line, price in zip(lines, prices, strict=True)
+    ]
     totals = total_up(
         [
             Line(amount=amount, treatment=treatment, rate_percent=tax_percent_on(treatment, on))
@@ -201,14 +208,16 @@ def _set_lines(quote: Quote, lines: Sequence[Offered], *, on: date) -> Quote:
         digits=digits,
     )
     quote.lines.all().delete()
-    for position, (line, treatment, sums) in enumerate(zip(lines, treatments, totals.lines, strict=True), start=1):
+    each = zip(lines, prices, treatments, totals.lines, strict=True)
+    for position, (line, price, treatment, sums) in enumerate(each, start=1):
         row = QuoteLine(
             quote=quote,
             position=position,
             text=line.text,
             quantity=line.quantity,
             unit=line.unit,
-            unit_price=line.unit_price,
+            unit_price=price,
+            is_unpriced=line.unit_price is None,
             tax_treatment=treatment,
             tax_percent=tax_percent_on(treatment, on),
             net=sums.net,
@@ -236,6 +245,10 @@ def _not_ready(quote: Quote, today: date) -> list[Fault]:
     faults = []
     if not quote.lines.exists():
         faults.append(Fault("quote", "has no line", "say what you offer"))
+    faults += [
+        Fault(line.text, "has no price yet", "give the price, or take the line out")
+        for line in quote.lines.filter(is_unpriced=True)
+    ]
     if quote.valid_until < today:
         faults.append(Fault("valid until", f"{quote.valid_until} is over", "choose a later day"))
     if not quote.client.email:

@@ -12,7 +12,15 @@ from business.errors import AlreadyDone, BadInput
 from business.models import Charge, Message, Quote
 from business.services.clients import end_links
 from business.services.quote_links import quote_of, quote_token
-from business.services.quotes import Offered, answer_quote, change_quote, charge_quote, draft_quote, send_quote
+from business.services.quotes import (
+    Offered,
+    answer_quote,
+    change_quote,
+    charge_quote,
+    draft_quote,
+    draft_quote_paper,
+    send_quote,
+)
 from tests import make
 from tests.business.documents.papers import text_of
 
@@ -196,3 +204,27 @@ def test_the_paper_says_what_is_and_is_not_offered(tmp_path):
         "Name and signature",
     ):
         assert wanted in text, wanted
+
+
+def test_a_line_without_a_price_is_named_and_keeps_the_offer_back():
+    quote = make.quote(lines=[*LINES, Offered(text="Eye bolts, 10 mm", unit_price=None, quantity=Decimal(8))])
+
+    assert quote.net == Decimal(351)
+    assert quote.lines.get(is_unpriced=True).text == "Eye bolts, 10 mm"
+    with pytest.raises(BadInput, match="Eye bolts, 10 mm"):
+        send_quote(quote=quote)
+    assert not Message.objects.exists()
+
+
+def test_a_draft_paper_says_which_price_is_missing(tmp_path):
+    quote = make.quote(lines=[Offered(text="Eye bolts, 10 mm", unit_price=None)])
+
+    assert "no price yet" in text_of(draft_quote_paper(quote=quote), tmp_path)
+
+
+def test_a_line_that_gets_its_price_lets_the_offer_go():
+    quote = make.quote(lines=[Offered(text="Eye bolts, 10 mm", unit_price=None, quantity=Decimal(8))])
+
+    priced = change_quote(quote=quote, lines=[Offered(text="Eye bolts, 10 mm", unit_price=Decimal(2))])
+
+    assert send_quote(quote=priced).state == "sent"
