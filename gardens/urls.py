@@ -2,10 +2,13 @@
 
 from django.urls import path
 
-from gardens.views import designer, photos, rules, site_year, sites, stations, supports, trees
+from gardens.views import designer, photos, practice, rules, site_year, sites, stations, supports, trees
 
 urlpatterns = [
     path("rules/", rules.index, name="rules"),
+    path("rules/practice/", practice.practice, name="practice"),
+    path("rules/practice/keep/", practice.keep, name="practice-keep"),
+    path("rules/practice/usual/", practice.usual, name="practice-usual"),
     path("rules/species/<slug:species_id>/", rules.species, name="rules-species"),
     path("rules/forms/<slug:form_id>/", rules.form, name="rules-form"),
     path("rules/rule/<slug:origin>/<slug:rule_id>/", rules.rule, name="rule"),

@@ -1,6 +1,7 @@
-"""What grows where. Imports inside this package run sites < supports < trees < records; rules and weather stand alone."""
+"""What grows where. Imports inside this package run sites < supports < trees < records; rules, practice and weather stand alone."""
 
 from gardens.models.photos import Photo
+from gardens.models.practice import HousePractice
 from gardens.models.records import Record
 from gardens.models.rules import RuleOverride
 from gardens.models.sites import Site
@@ -8,4 +9,15 @@ from gardens.models.supports import Support, Wire
 from gardens.models.trees import Tree
 from gardens.models.weather import DailyWeather, WeatherStation
 
-__all__ = ["DailyWeather", "Photo", "Record", "RuleOverride", "Site", "Support", "Tree", "WeatherStation", "Wire"]
+__all__ = [
+    "DailyWeather",
+    "HousePractice",
+    "Photo",
+    "Record",
+    "RuleOverride",
+    "Site",
+    "Support",
+    "Tree",
+    "WeatherStation",
+    "Wire",
+]

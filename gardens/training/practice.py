@@ -93,15 +93,15 @@ def read_practice(text: str, *, where: str, base: TrainingPractice = USUAL) -> T
     try:
         return practice_of(table, base)
     except BadInput as refusal:
-        raise BadInput([Fault(f"{where}, {fault.where}", fault.wrong, fault.remedy) for fault in refusal.faults]) from None
+        raise BadInput(
+            [Fault(f"{where}, {fault.where}", fault.wrong, fault.remedy) for fault in refusal.faults]
+        ) from None
 
 
 def choices_of(practice: TrainingPractice) -> dict[str, Any]:
     """The choices that differ from the usual ones."""
     return {
-        name: getattr(practice, name)
-        for name in practice_choices()
-        if getattr(practice, name) != getattr(USUAL, name)
+        name: getattr(practice, name) for name in practice_choices() if getattr(practice, name) != getattr(USUAL, name)
     }
 
 

@@ -155,7 +155,10 @@ def test_practice_is_read_from_a_file_of_lines():
 @pytest.mark.parametrize(
     ("wrong", "said"),
     [
-        ('id = "a"\ngroup = "g"\nlabel = "l"\nmanner = "share"\nwhy = "w."\nchanges = ["head"]\nsource = "SFT"', "no span"),
+        (
+            'id = "a"\ngroup = "g"\nlabel = "l"\nmanner = "share"\nwhy = "w."\nchanges = ["head"]\nsource = "SFT"',
+            "no span",
+        ),
         (
             'id = "a"\ngroup = "g"\nlabel = "l"\nmanner = "option"\nwhy = "w."\nchanges = ["head"]\nsource = "SFT"',
             "nothing to choose",
