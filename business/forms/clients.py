@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from business.forms.days import day_input
-from business.models import Agreement, Client, Contact, PriceList
+from business.models import Agreement, Client, Contact, EInvoice, PriceList
 from business.models.profile import Paper, Units
 
 OURS = [("", "As the business does")]
@@ -37,6 +37,34 @@ class ClientForm(forms.Form):
     language = forms.CharField(label="Language", max_length=12, required=False, help_text="Like en, de, fr.")
     units = forms.ChoiceField(label="Lengths", choices=[*OURS, *Units.choices], required=False)
     paper = forms.ChoiceField(label="Size of paper", choices=[*OURS, *Paper.choices], required=False)
+    e_invoice = forms.ChoiceField(label="Electronic invoice", choices=[*OURS, *EInvoice.choices], required=False)
+    buyer_reference = forms.CharField(
+        label="Their reference",
+        max_length=80,
+        required=False,
+        help_text="What they want to read on invoices to route them.",
+    )
+    legal_number = forms.CharField(
+        label="Company number", max_length=40, required=False, help_text="As entered in the register of companies."
+    )
+    legal_register = forms.CharField(
+        label="Code of that register",
+        max_length=4,
+        required=False,
+        help_text="Four digits of ISO/IEC 6523, if it has any.",
+    )
+    electronic_address = forms.CharField(
+        label="Address for e-invoices",
+        max_length=120,
+        required=False,
+        help_text="Left empty, the mail address is given.",
+    )
+    electronic_kind = forms.CharField(
+        label="Kind of that address",
+        max_length=4,
+        required=False,
+        help_text="Code of the EAS list, like 0088 for a GLN, EM for mail.",
+    )
     stopped_kinds = forms.MultipleChoiceField(
         label="Does not want",
         required=False,

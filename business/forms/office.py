@@ -44,6 +44,20 @@ PROFILE_GROUPS = (
         "Invoices",
         ("payment_terms_days", "invoice_prefix", "credit_prefix", "payment_lines", "invoice_footer"),
     ),
+    (
+        "Electronic invoices",
+        (
+            "e_invoice",
+            "legal_number",
+            "legal_register",
+            "electronic_address",
+            "electronic_kind",
+            "bank_account",
+            "bank_account_name",
+            "bank_code",
+            "exempt_words",
+        ),
+    ),
 )
 
 

@@ -4,7 +4,9 @@ from business.models.agreements import Agreement
 from business.models.archive import ArchivedDocument
 from business.models.changes import ChangeNote
 from business.models.clients import Client, Contact
+from business.models.e_invoices import EInvoice
 from business.models.invoices import Charge, Invoice, InvoiceLine, NumberSeries
+from business.models.ledger import LedgerAccount
 from business.models.licences import Licence
 from business.models.messages import Message
 from business.models.payments import Allocation, Payment
@@ -25,9 +27,11 @@ __all__ = [
     "Charge",
     "Client",
     "Contact",
+    "EInvoice",
     "Invoice",
     "InvoiceLine",
     "LateInterestRate",
+    "LedgerAccount",
     "Licence",
     "Message",
     "NumberSeries",

@@ -10,6 +10,7 @@ from django.db import models
 from django.db.models import CheckConstraint, Q, UniqueConstraint
 from django.db.models.functions import Upper
 
+from business.models.e_invoices import BuyerOfEInvoices
 from business.models.profile import Paper, Units, two_letters
 
 
@@ -19,7 +20,7 @@ def fold(text: str) -> str:
     return "".join(letter for letter in plain if not unicodedata.combining(letter)).casefold()
 
 
-class Client(models.Model):
+class Client(BuyerOfEInvoices):
     """Who we work for. Empty units, language or paper mean: as the business does."""
 
     class Kind(models.TextChoices):

@@ -69,6 +69,7 @@ class Allocation(models.Model):
     invoice = models.ForeignKey(Invoice, on_delete=models.PROTECT, null=True, blank=True, related_name="allocations")
     of_payment = models.ForeignKey(Payment, on_delete=models.PROTECT, null=True, blank=True, related_name="refunds")
     amount = models.DecimalField(max_digits=14, decimal_places=3)
+    booked_on = models.DateField(null=True, blank=True, help_text="The day it counts from in the books.")
     reason = models.CharField(max_length=200, blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
 

@@ -9,6 +9,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator, RegexVa
 from django.db import models
 from django.db.models import CheckConstraint, Q
 
+from business.models.e_invoices import SellerOfEInvoices
+
 two_letters = RegexValidator(r"^[A-Z]{2}$", "Write the country as two capital letters, like GB (ISO 3166-1).")
 three_letters = RegexValidator(r"^[A-Z]{3}$", "Write the currency as three capital letters, like GBP (ISO 4217).")
 
@@ -34,7 +36,7 @@ class TaxRounding(models.TextChoices):
     DOCUMENT = "document", "Once for each rate on the paper"
 
 
-class BusinessProfile(models.Model):
+class BusinessProfile(SellerOfEInvoices):
     """The business itself. One row; `business.queries.profile.our_profile()` gives it or its unsaved defaults."""
 
     class ClimateProfile(models.TextChoices):
