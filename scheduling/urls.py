@@ -73,4 +73,5 @@ urlpatterns = [
     path("reminders/", reminders.rules, name="reminders"),
     path("phones/", phones.phones, name="phones"),
     path("phones/acts/<int:act_id>/close/", phones.close, name="phone-act-close"),
+    path("phones/acts/<int:act_id>/charge/", phones.charge, name="phone-act-charge"),
 ]

@@ -41,12 +41,13 @@ class Terms:
 
 @dataclass(frozen=True, kw_only=True)
 class Material:
-    """Something used up, at what it cost us for one unit."""
+    """Something used up, at what it cost us for one unit. ``key`` tells it from the others of the same visit."""
 
     text: str
     quantity: Decimal
     unit: str
     unit_cost: Decimal
+    key: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,15 +84,18 @@ def price_visit(terms: Terms, work: Work, *, digits: int = 2) -> tuple[PricedLin
     A discount is taken off work and materials, not off travel. The minimum charge is compared with the work alone,
     and does not apply to a season at a fixed price.
     """
-    lines = [*_work_lines(terms, work, digits), *_material_lines(terms, work, digits)]
-    discount = rounded(
-        Fraction(sum((line.amount for line in lines), Decimal(0))) * Fraction(terms.discount_percent) / 100, digits
-    )
-    if discount:
-        lines.append(_lump("discount", "discount", f"Discount {_plain(terms.discount_percent)}%", -discount))
+    lines = [*_work_lines(terms, work, digits), *_material_lines(terms, work.materials, digits)]
+    lines += _discount(terms, lines, "discount", digits)
     if terms.travel_price:
         lines.append(_lump("travel", "travel", "Travel", rounded(terms.travel_price, digits)))
     return tuple(lines)
+
+
+def price_materials(terms: Terms, materials: Sequence[Material], *, digits: int = 2) -> tuple[PricedLine, ...]:
+    """The lines of materials alone, for what was written down after its visit had been charged."""
+    lines = _material_lines(terms, materials, digits)
+    keys = "-".join(material.key for material in materials[:1])
+    return (*lines, *_discount(terms, lines, f"discount-{keys}", digits))
 
 
 def billed_hours(person_minutes: int, *, rounding_minutes: int) -> Fraction:
@@ -205,15 +209,15 @@ def _hours(terms: Terms, work: Work, digits: int) -> PricedLine:
 _WORK = {"by_visit": _one_visit, "per_tree": _trees, "by_hour": _hours}
 
 
-def _material_lines(terms: Terms, work: Work, digits: int) -> list[PricedLine]:
+def _material_lines(terms: Terms, materials: Sequence[Material], digits: int) -> list[PricedLine]:
     lines = []
-    for number, material in enumerate(work.materials, start=1):
+    for number, material in enumerate(materials, start=1):
         # Quantity times the price shown must give the amount shown, so the mark-up goes on the unit price.
         price = price_with_markup(material.unit_cost, markup_percent=terms.materials_markup_percent, digits=3)
         amount = line_amount(quantity=material.quantity, unit_price=price, digits=digits)
         lines.append(
             PricedLine(
-                part=f"material-{number}",
+                part=f"material-{material.key or number}",
                 kind="materials",
                 text=material.text,
                 quantity=material.quantity,
@@ -223,6 +227,12 @@ def _material_lines(terms: Terms, work: Work, digits: int) -> list[PricedLine]:
             )
         )
     return lines
+
+
+def _discount(terms: Terms, lines: Sequence[PricedLine], part: str, digits: int) -> list[PricedLine]:
+    whole = Fraction(sum((line.amount for line in lines), Decimal(0)))
+    discount = rounded(whole * Fraction(terms.discount_percent) / 100, digits)
+    return [_lump(part, "discount", f"Discount {_plain(terms.discount_percent)}%", -discount)] if discount else []
 
 
 def _lump(part: str, kind: str, text: str, amount: Decimal) -> PricedLine:

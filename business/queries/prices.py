@@ -38,6 +38,28 @@ def price_on(code: str, on: date, *, price_list: PriceList | None = None) -> Pri
     return items.order_by("-valid_from").first()
 
 
+def price_of_good(*, code: str, name: str, on: date, price_list: PriceList | None = None) -> PriceItem | None:
+    """The price of a material by its code, else by its name; None where the list knows neither.
+
+    A code is written with - or _ alike. The list given comes before the standard one.
+    """
+    for rows in dict.fromkeys((price_list, standard_price_list())):
+        if rows is None:
+            continue
+        for known in dict.fromkeys((code, code.replace("_", "-"))):
+            if known and (item := price_on(known, on, price_list=rows)) is not None:
+                return item
+        named = PriceItem.objects.filter(price_list=rows, text__iexact=name.strip(), valid_from__lte=on)
+        if name.strip() and (item := named.order_by("-valid_from").first()) is not None:
+            return item
+    return None
+
+
+def first_price_of(code: str, *, price_list: PriceList) -> PriceItem | None:
+    """The earliest price of a thing, in force yet or not."""
+    return PriceItem.objects.filter(price_list=price_list, code=code).order_by("valid_from").first()
+
+
 def price_history(price_list: PriceList) -> QuerySet[PriceItem]:
     return PriceItem.objects.filter(price_list=price_list).order_by("text", "code", "-valid_from")
 

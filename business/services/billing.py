@@ -14,7 +14,7 @@ from business.errors import AlreadyDone, BadInput, Fault
 from business.models import Agreement, Charge, Client, PriceList, Staff, TaxTreatment
 from business.money.allocation import instalments
 from business.money.amounts import line_amount, minor_digits
-from business.money.pricing import Material, PricedLine, Terms, Work, price_visit
+from business.money.pricing import Material, PricedLine, Terms, Work, price_materials, price_visit
 from business.queries.clients import agreement_on, season_agreements
 from business.queries.invoices import charge_by_reference, charges_about
 from business.queries.prices import price_on, tax_percent_on
@@ -106,6 +106,25 @@ def charge_visit(*, client: Client, work: WorkDone) -> list[Charge]:
     agreement = agreement_on(client, work.done_on)
     digits = minor_digits(our_profile().currency)
     lines = price_visit(terms_on(agreement, work.done_on), _as_work(work), digits=digits)
+    treatment = agreement.tax_treatment if agreement else TaxTreatment.STANDARD
+    return [_charge_line(client, work, line, treatment) for line in lines]
+
+
+@transaction.atomic
+def charge_materials(*, client: Client, work: WorkDone) -> list[Charge]:
+    """Charge the materials of a visit that are not charged yet, each once by its key; those come back.
+
+    A phone may bring a material long after its visit was charged.
+
+    Raises:
+        BadInput: see ``charge_visit``.
+    """
+    Client.objects.select_for_update().get(pk=client.pk)
+    fresh = [one for one in work.materials if charge_by_reference(f"{work.reference}:material-{one.key}") is None]
+    if not fresh:
+        return []
+    agreement = agreement_on(client, work.done_on)
+    lines = price_materials(terms_on(agreement, work.done_on), fresh, digits=minor_digits(our_profile().currency))
     treatment = agreement.tax_treatment if agreement else TaxTreatment.STANDARD
     return [_charge_line(client, work, line, treatment) for line in lines]
 

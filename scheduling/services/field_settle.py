@@ -13,6 +13,7 @@ from datetime import datetime
 
 from django.db.models import Q
 
+from business.jobs import later
 from gardens.models import Record
 from scheduling.merging import Answer, Standing, merge_answers
 from scheduling.models import FieldAct, Need, Phone, Task, Visit
@@ -40,6 +41,15 @@ def settle(*, fresh: Sequence[FieldAct], phone: Phone, on: datetime) -> None:
         _Fold(touched, {act.pk for act in accepted}, on).run()
     settle_measures(accepted, on)
     close_visits(accepted, phone)
+    _charge_late_materials(accepted)
+
+
+def _charge_late_materials(accepted: Sequence[FieldAct]) -> None:
+    """Materials that arrive after their visit was closed are charged by the same job, which does everything once."""
+    visits = {act.visit_id for act in accepted if act.kind == Kind.MATERIAL and act.visit_id}
+    over = Visit.objects.filter(pk__in=visits, state=Visit.State.FINISHED) if visits else ()
+    for visit in over:
+        later("scheduling.tasks.close_finished", visit_id=visit.pk)
 
 
 def _withdrawals(accepted: Sequence[FieldAct]) -> set[uuid.UUID]:

@@ -20,6 +20,7 @@ FLAG_WORDS = {
     "unanswered": "finished by the crew, but a job has no answer",
     "waits_for_phone": "waits for what another phone still holds",
     "not_closed": "the visit could not be closed",
+    "material_unpriced": "the price list does not know this material by this measure; it is not charged yet",
     "extra_work": "the client asked for more work",
     "account_closed": "made by somebody who may no longer sign in",
 }
@@ -38,6 +39,7 @@ FOR_THE_OFFICE = frozenset(
         "unanswered",
         "not_closed",
         "extra_work",
+        "material_unpriced",
         "account_closed",
     }
 )

@@ -9,12 +9,14 @@ from business.errors import BadInput, Fault
 from business.models import Staff
 from business.queries.profile import our_profile
 from business.services.archive import Paper, archive
-from business.services.billing import WorkDone, charge_visit
+from business.services.billing import WorkDone, charge_materials, charge_visit
 from business.services.client_links import GARDEN_MARK, STOP_MARK
 from business.services.messages import queue_message
 from scheduling.documents.reports import report_pdf
 from scheduling.models import Task, Visit, VisitReport
 from scheduling.queries.visits import with_tasks
+from scheduling.services.material_charges import put_before_the_office, used_on
+from scheduling.services.visit_days import day_done
 
 
 def write_report(*, visit_id: int, by: Staff | None = None) -> VisitReport:
@@ -81,28 +83,30 @@ def charge_for(*, visit_id: int) -> int:
     visit = Visit.objects.select_related("site__client", "round__crew").get(pk=visit_id)
     if visit.state != Visit.State.FINISHED or visit.finished_at is None:
         raise BadInput([Fault(f"visit to {visit.site}", "is not finished", "finish it first")])
-    # The day it was done, which a crew that is early or late may move from the day it was planned for.
-    done_on = clock.today(visit.site.zone, at=visit.finished_at)
+    done_on = day_done(visit)
+    used = used_on(visit.pk, visit.site.client, done_on)
+    put_before_the_office(used.unpriced)
     people = visit.round.crew.size if visit.round else 1
     minutes = visit.minutes_taken or visit.minutes
     done = Task.objects.filter(work_order__visit=visit, state=Task.State.DONE)
-    charges = charge_visit(
-        client=visit.site.client,
-        work=WorkDone(
-            reference=f"visit:{visit.pk}",
-            done_on=done_on,
-            place=visit.site.name,
-            person_minutes=minutes * people,
-            trees=done.exclude(tree=None).values("tree").distinct().count(),
-            visits_before=Visit.objects.filter(
-                site__client=visit.site.client,
-                state=Visit.State.FINISHED,
-                finished_at__lt=visit.finished_at,
-                on__year=done_on.year,
-            ).count(),
-        ),
+    work = WorkDone(
+        reference=f"visit:{visit.pk}",
+        done_on=done_on,
+        place=visit.site.name,
+        person_minutes=minutes * people,
+        trees=done.exclude(tree=None).values("tree").distinct().count(),
+        materials=used.priced,
+        visits_before=Visit.objects.filter(
+            site__client=visit.site.client,
+            state=Visit.State.FINISHED,
+            finished_at__lt=visit.finished_at,
+            on__year=done_on.year,
+        ).count(),
     )
-    return len(charges)
+    charges = charge_visit(client=visit.site.client, work=work)
+    # What a phone brought after the visit was charged.
+    late = charge_materials(client=visit.site.client, work=work)
+    return len({charge.pk for charge in (*charges, *late)})
 
 
 def close_finished(*, visit_id: int) -> None:
