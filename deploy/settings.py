@@ -43,6 +43,7 @@ INSTALLED_APPS = [
 ]
 MIDDLEWARE = [
     "deploy.request_ids.RequestIds",
+    "deploy.metrics.CountRequests",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -171,11 +172,13 @@ SECURE_HSTS_SECONDS = 31_536_000 if IS_SECURE else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = IS_SECURE
 SECURE_HSTS_PRELOAD = IS_SECURE
 # A probe speaks http to this machine; a redirect would tell it nothing.
-SECURE_REDIRECT_EXEMPT = [r"^healthz$", r"^readyz$"]
+SECURE_REDIRECT_EXEMPT = [r"^healthz$", r"^readyz$", r"^metrics$"]
 BEHIND_PROXY = environment.flag("BEHIND_PROXY", default=False)
 if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 X_FRAME_OPTIONS = "DENY"
+# Whoever brings this word may read /metrics; without it nothing is counted and there is no such page.
+METRICS_TOKEN = environment.secret("METRICS_TOKEN", "")
 DATA_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
