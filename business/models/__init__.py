@@ -9,6 +9,7 @@ from business.models.invoices import Charge, Invoice, InvoiceLine, NumberSeries
 from business.models.ledger import LedgerAccount
 from business.models.licences import Licence
 from business.models.messages import Message
+from business.models.payment_reminders import PaymentReminder, ReminderHold, ReminderLadder, ReminderStep
 from business.models.payments import Allocation, Payment
 from business.models.prices import LateInterestRate, PriceItem, PriceList, TaxRate, TaxTreatment, Unit
 from business.models.profile import BusinessProfile, Paper, TaxRounding, Units
@@ -37,11 +38,15 @@ __all__ = [
     "NumberSeries",
     "Paper",
     "Payment",
+    "PaymentReminder",
     "PriceItem",
     "PriceList",
     "Quote",
     "QuoteLine",
     "RecoveryCode",
+    "ReminderHold",
+    "ReminderLadder",
+    "ReminderStep",
     "SecondFactor",
     "SignInTry",
     "Staff",

@@ -72,6 +72,9 @@ class BusinessProfile(SellerOfEInvoices):
     credit_prefix = models.CharField("letters before credit note numbers", max_length=8, default="C")
     invoice_footer = models.TextField("small print on invoices", blank=True)
     charges_late_interest = models.BooleanField(default=False)
+    reports_show_minutes = models.BooleanField(
+        "clients read how long we worked", default=False, help_text="In visit reports and season reviews."
+    )
 
     latitude = models.DecimalField(
         max_digits=8,
