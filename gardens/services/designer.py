@@ -14,10 +14,11 @@ from business.errors import BadInput, Fault
 from gardens.drawing import Options, SupportPicture, TreeInRow, draw_layout
 from gardens.models import Support, Tree, Wire
 from gardens.services.placement import Standing, placement_faults
+from gardens.services.practice import our_practice
 from gardens.services.standing import compass, post_positions
 from gardens.services.words import species_name
 from gardens.supports import LayoutWish, SupportLayout, lay_out_support
-from gardens.training import Doubt, Forecast, TreeFacts, doubts, fold, forecast, spacing_for, vigour_class
+from gardens.training import Doubt, Forecast, TreeFacts, TreeState, doubts, fold, forecast, spacing_for, vigour_class
 from gardens.training.state import FORMS, Start
 from gardens.units import Units
 
@@ -83,7 +84,8 @@ def design(support: Support, wish: Wish, *, units: Units = "metric") -> Design:
     wires = support.wire_heights_mm or layout.wire_heights_mm
     trees = tuple(_facts(support, wish, wires, laid.run_left_mm, laid.run_right_mm) for laid in layout.trees)
     positions = tuple(wish.from_mm + laid.x_mm for laid in layout.trees)
-    newest = fold(trees[0], (), wish.planted_on)
+    practice = our_practice()
+    states = [fold(facts, (), wish.planted_on, practice=practice) for facts in trees]
     return Design(
         wish=wish,
         layout=layout,
@@ -92,9 +94,9 @@ def design(support: Support, wish: Wish, *, units: Units = "metric") -> Design:
         positions_mm=positions,
         spacing_mm=round(run / max(1, len(trees))),
         depth_mm=support.gap_mm + DEPTH_TAKEN_MM,
-        forecast=forecast(newest),
+        forecast=forecast(states[0], practice=practice),
         doubts=tuple(dict.fromkeys(doubt for facts in trees for doubt in doubts(facts))),
-        drawing=_drawing(support, wish, wires, list(zip(trees, positions, strict=True)), units),
+        drawing=_drawing(support, wires, list(zip(states, positions, strict=True)), units),
     )
 
 
@@ -189,7 +191,7 @@ def _facts(support: Support, wish: Wish, wires: Sequence[int], left_mm: int, rig
 
 
 def _drawing(
-    support: Support, wish: Wish, wires: Sequence[int], trees: Sequence[tuple[TreeFacts, int]], units: Units
+    support: Support, wires: Sequence[int], trees: Sequence[tuple[TreeState, int]], units: Units
 ) -> SafeString:
     picture = SupportPicture(
         kind=support.kind,  # type: ignore[arg-type] # one of three by constraint
@@ -201,8 +203,8 @@ def _drawing(
         label=support.name,
     )
     rows = [
-        TreeInRow(state=fold(facts, (), wish.planted_on), x_mm=position, label=f"{number}")
-        for number, (facts, position) in enumerate(trees, start=1)
+        TreeInRow(state=state, x_mm=position, label=f"{number}")
+        for number, (state, position) in enumerate(trees, start=1)
     ]
     options = Options(width_px=1080, max_height_mm=110, id_prefix="design", units=units)
     return mark_safe(draw_layout(picture, rows, options))  # noqa: S308 - our own core

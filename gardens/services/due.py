@@ -13,14 +13,12 @@ from gardens.pruning.book import SpeciesYear, Traits, YearBook
 from gardens.pruning.marks import site_marks
 from gardens.pruning.needs import SeasonWork, work_of_season
 from gardens.pruning.seasons import Season
+from gardens.services.practice import our_practice
 from gardens.services.rules import our_knowledge
 from gardens.services.site_season import SeasonBook, climate_profile_of
 from gardens.services.standing import tree_state
 from gardens.training import TrainingPractice, TreeState, steps_for_season
 from gardens.units import Units
-
-FORM_ONLY = TrainingPractice(asks_for_upkeep=False)
-"""The form's steps alone: the care of side wood comes from the species rules, which know more of it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,11 +38,13 @@ class DueBook:
     units: Units = "metric"
     seasons: SeasonBook = field(init=False)
     years: YearBook = field(init=False)
+    practice: TrainingPractice = field(init=False)
     _fallback_profile: str = field(init=False)
 
     def __post_init__(self) -> None:
         self.seasons = SeasonBook(self.as_of)
         self.years = YearBook(our_knowledge())
+        self.practice = our_practice()
         self._fallback_profile = our_profile().climate_profile
 
     def species_year(self, site: Site, tree: Tree, year: int) -> SpeciesYear:
@@ -60,8 +60,8 @@ class DueBook:
 
     def work_of(self, site: Site, tree: Tree, year: int) -> TreeWork:
         """What one tree is due in a season."""
-        state = tree_state(tree, self.as_of)
-        steps = steps_for_season(state, year, practice=FORM_ONLY, units=self.units)
+        state = tree_state(tree, self.as_of, self.practice)
+        steps = steps_for_season(state, year, practice=self.practice, units=self.units)
         return TreeWork(tree=tree, state=state, work=work_of_season(state, self.species_year(site, tree, year), steps))
 
     def work_at(self, site: Site, trees: Sequence[Tree], year: int) -> Iterator[TreeWork]:

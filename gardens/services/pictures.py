@@ -17,9 +17,10 @@ from gardens.pruning.values import Need, Verdict
 from gardens.pruning.verdicts import verdicts_on
 from gardens.queries.trees import trees_on_site
 from gardens.services.due import DueBook
+from gardens.services.practice import our_practice
 from gardens.services.standing import Outlook, compass, picture_of_tree, support_picture, tree_state
 from gardens.services.words import full_words, tree_fact
-from gardens.training import forecast
+from gardens.training import TrainingPractice, forecast
 
 DUE_DAYS = 120
 MARKED = 9
@@ -41,11 +42,13 @@ def rows_of_site(site: Site, on: date) -> list[SupportRow]:
     by_support: dict[int, list[Tree]] = defaultdict(list)
     for tree in trees_on_site(site.pk):
         by_support[tree.support_id].append(tree)
-    return [_row(support, by_support[support.pk], on) for support in site.supports.prefetch_related("wires")]
+    practice = our_practice()
+    supports = site.supports.prefetch_related("wires")
+    return [_row(support, by_support[support.pk], on, practice) for support in supports]
 
 
-def _row(support: Support, trees: Sequence[Tree], on: date) -> SupportRow:
-    states = [tree_state(tree, on) for tree in trees]
+def _row(support: Support, trees: Sequence[Tree], on: date, practice: TrainingPractice) -> SupportRow:
+    states = [tree_state(tree, on, practice) for tree in trees]
     in_row = [
         TreeInRow(state=state, x_mm=tree.position_mm, label=tree.label)
         for tree, state in zip(trees, states, strict=True)
@@ -86,7 +89,7 @@ def tree_page(tree: Tree, on: date) -> TreePage:
     later = [need for need in must if need not in due]
     options = Options(width_px=900, id_prefix=f"tree{tree.pk}", tappable=True)
     drawing = draw_tree(found.state, marks_from_needs(due[:MARKED]), picture_of_tree(tree), options)
-    outlook = Outlook(state=found.state, forecast=forecast(found.state))
+    outlook = Outlook(state=found.state, forecast=forecast(found.state, practice=book.practice))
     return TreePage(
         drawing=mark_safe(drawing),  # noqa: S308 - our own core, which escapes every text
         fact=tree_fact(tree, found.state),

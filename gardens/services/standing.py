@@ -9,7 +9,8 @@ from datetime import date
 from gardens.drawing import SupportPicture
 from gardens.models import Record, Support, Tree
 from gardens.queries.trees import standing_records
-from gardens.training import Forecast, TreeState, fold, forecast
+from gardens.services.practice import our_practice
+from gardens.training import Forecast, TrainingPractice, TreeState, fold, forecast
 from gardens.training import Record as TrainingRecord
 from gardens.training.state import TreeFacts
 
@@ -55,9 +56,9 @@ def records_of(tree: Tree) -> tuple[TrainingRecord, ...]:
     )
 
 
-def tree_state(tree: Tree, on: date) -> TreeState:
-    """The tree as it stands on a day."""
-    return fold(facts_of(tree), records_of(tree), on)
+def tree_state(tree: Tree, on: date, practice: TrainingPractice | None = None) -> TreeState:
+    """The tree as it stands on a day, trained as we train. Who asks for many trees hands the practice along."""
+    return fold(facts_of(tree), records_of(tree), on, practice=practice or our_practice())
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,9 +69,11 @@ class Outlook:
     forecast: Forecast
 
 
-def outlook(tree: Tree, on: date) -> Outlook:
-    state = tree_state(tree, on)
-    return Outlook(state=state, forecast=forecast(state))
+def outlook(tree: Tree, on: date, practice: TrainingPractice | None = None) -> Outlook:
+    """The tree on a day and its forecast, trained as we train."""
+    ours = practice or our_practice()
+    state = tree_state(tree, on, ours)
+    return Outlook(state=state, forecast=forecast(state, practice=ours))
 
 
 def support_picture(support: Support, *, trunk_x_mm: int | None = None) -> SupportPicture:

@@ -15,6 +15,7 @@ from business.errors import BadInput
 from gardens.drawing import Options, TreeInRow, draw_layout
 from gardens.models import Record, Support, Tree
 from gardens.pruning.values import Need, Window
+from gardens.services.practice import our_practice
 from gardens.services.standing import support_picture, tree_state
 from gardens.supports import (
     Bill,
@@ -78,6 +79,19 @@ def core_support(support: Support, trees: Sequence[Tree]) -> CoreSupport:
     return read_support(document_of(support, trees), where=support.name)
 
 
+def planted_core(support: Support, species: str, form: str, count: int, wires_mm: Sequence[int]) -> CoreSupport:
+    """The support with a planting that is only designed yet.
+
+    Raises:
+        BadInput: with every fault of its build.
+    """
+    document = document_of(support, ()) | {
+        "wire_heights": list(wires_mm),
+        "plants": [{"species": species, "form": form, "count": count}],
+    }
+    return read_support(document, where=support.name)
+
+
 @dataclass(frozen=True, kw_only=True)
 class SupportPage:
     """Everything the page of a support shows. ``faults`` stand instead of the check where its build cannot be read."""
@@ -92,7 +106,8 @@ class SupportPage:
 
 def support_page(support: Support, trees: Sequence[Tree], on: date, units: Units = "metric") -> SupportPage:
     """The support drawn with its dimensions, checked, priced in goods, and the care it is due."""
-    rows = [TreeInRow(state=tree_state(tree, on), x_mm=tree.position_mm, label=tree.label) for tree in trees]
+    practice = our_practice()
+    rows = [TreeInRow(state=tree_state(tree, on, practice), x_mm=tree.position_mm, label=tree.label) for tree in trees]
     options = Options(width_px=1080, max_height_mm=100, id_prefix=f"layout{support.pk}", units=units)
     drawing = mark_safe(draw_layout(support_picture(support), rows, options))  # noqa: S308 - our own core
     try:

@@ -10,6 +10,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from gardens.drawing import Options, draw_strip
 from gardens.models import Tree
+from gardens.services.practice import our_practice
 from gardens.services.standing import facts_of, outlook, records_of
 from gardens.services.words import full_words, tree_fact
 from gardens.training import SeasonSeen, fold, plan_and_reality
@@ -33,10 +34,11 @@ class TreeYears:
 def tree_years(tree: Tree, on: date, units: Units = "metric") -> TreeYears:
     """Everything the page of a tree's years shows."""
     facts, records = facts_of(tree), records_of(tree)
-    found = outlook(tree, on)
-    seasons = plan_and_reality(facts, records, on)
+    practice = our_practice()
+    found = outlook(tree, on, practice)
+    seasons = plan_and_reality(facts, records, on, practice=practice)
     days = [season.on for season in seasons][-MOST_PANELS:] or [on]
-    states = [fold(facts, records, day) for day in days]
+    states = [fold(facts, records, day, practice=practice) for day in days]
     options = Options(width_px=1080, max_height_mm=150, id_prefix=f"years{tree.pk}", units=units)
     strip = draw_strip(states, found.forecast if found.state.stage not in ("full", "lost") else None, options)
     return TreeYears(

@@ -13,8 +13,10 @@ from business.models import Client
 from business.queries.profile import our_profile
 from gardens.drawing import Options, draw_tree
 from gardens.models import Tree
+from gardens.services.practice import our_practice
 from gardens.services.standing import outlook, picture_of_tree
 from gardens.services.words import full_words, tree_fact
+from gardens.training import TrainingPractice
 from gardens.units import Units
 
 
@@ -29,7 +31,8 @@ class TreeShown:
 
 
 def trees_shown(trees: Iterable[Tree], units: Units) -> list[TreeShown]:
-    return [_shown(tree, clock.today(tree.site.zone), units) for tree in trees]
+    practice = our_practice()
+    return [_shown(tree, clock.today(tree.site.zone), units, practice) for tree in trees]
 
 
 def units_of(client: Client) -> Units:
@@ -37,8 +40,8 @@ def units_of(client: Client) -> Units:
     return "imperial" if (client.units or our_profile().units) == "imperial" else "metric"
 
 
-def _shown(tree: Tree, on: date, units: Units) -> TreeShown:
-    found = outlook(tree, on)
+def _shown(tree: Tree, on: date, units: Units, practice: TrainingPractice) -> TreeShown:
+    found = outlook(tree, on, practice)
     options = Options(width_px=460, max_height_mm=90, units=units, id_prefix=f"tree{tree.pk}")
     return TreeShown(
         tree=tree,

@@ -14,8 +14,10 @@ from gardens.drawing import Mark, Options, draw_support, draw_tree
 from gardens.models import Tree
 from gardens.queries.trees import trees_with_records
 from gardens.services.cautions import cautions_for
+from gardens.services.practice import our_practice
 from gardens.services.standing import picture_of_tree, support_picture, tree_state
 from gardens.services.words import tree_fact
+from gardens.training import TrainingPractice
 from gardens.units import Units, show_length
 from scheduling.models import Task, Visit
 
@@ -47,11 +49,13 @@ def pictures_of_visit(visit: Visit, *, options: Options | None = None, units: Un
     on = visit.on or clock.today(visit.site.zone)
     tasks = list(order.tasks.all())
     trees = trees_with_records().in_bulk({task.tree_id for task in tasks if task.tree_id})
+    practice = our_practice()
     pictures = []
     for tree_id, group in groupby(tasks, key=lambda task: task.tree_id):
         jobs = list(group)
         if tree_id is not None:
-            pictures.append(_tree_picture(trees[tree_id], jobs, on, options or Options(width_px=760), units))
+            drawn = Drawn(on=on, practice=practice, options=options or Options(width_px=760), units=units)
+            pictures.append(_tree_picture(trees[tree_id], jobs, drawn))
         else:
             pictures += _support_pictures(jobs, options or Options(width_px=760), units)
     return pictures
@@ -72,16 +76,27 @@ def marks_of(tasks: Sequence[Task], units: Units) -> tuple[Mark, ...]:
     )
 
 
-def _tree_picture(tree: Tree, jobs: Sequence[Task], on: date, options: Options, units: Units) -> Picture:
-    state = tree_state(tree, on)
-    drawing = draw_tree(state, marks_of(jobs, units), picture_of_tree(tree), _named(options, f"tree{tree.pk}", units))
+@dataclass(frozen=True, kw_only=True)
+class Drawn:
+    """How the trees of a visit are drawn."""
+
+    on: date
+    practice: TrainingPractice
+    options: Options
+    units: Units
+
+
+def _tree_picture(tree: Tree, jobs: Sequence[Task], drawn: Drawn) -> Picture:
+    state = tree_state(tree, drawn.on, drawn.practice)
+    options = _named(drawn.options, f"tree{tree.pk}", drawn.units)
+    drawing = draw_tree(state, marks_of(jobs, drawn.units), picture_of_tree(tree), options)
     return Picture(
         key=f"{tree.pk}",
         title=tree.label,
         fact=tree_fact(tree, state),
         drawing=mark_safe(drawing),  # noqa: S308 - drawn by our own core, which escapes every text
         tasks=jobs,
-        cautions=cautions_for(tree, [task.kind for task in jobs], on),
+        cautions=cautions_for(tree, [task.kind for task in jobs], drawn.on),
         tree_id=tree.pk,
     )
 

@@ -19,7 +19,8 @@ from gardens.models import Photo, Tree
 from gardens.queries.photos import photos_of_visit
 from gardens.queries.trees import trees_with_records
 from gardens.services.photos import paper_copy
-from gardens.services.standing import outlook, picture_of_tree
+from gardens.services.practice import our_practice
+from gardens.services.standing import Outlook, outlook, picture_of_tree
 from gardens.services.words import full_words, tree_fact
 from gardens.units import Units
 from scheduling.models import Need, Task, Visit
@@ -80,16 +81,16 @@ def _parts(visit: Visit, on: date, units: Units) -> list[TreePart]:
     tasks = [task for task in visit.work_order.tasks.all() if task.tree_id]
     trees = trees_with_records().in_bulk({task.tree_id for task in tasks if task.tree_id})
     coming = _coming(list(trees), on)
-    photos = _photos(visit)
+    photos, practice = _photos(visit), our_practice()
+    found = {key: outlook(tree, on, practice) for key, tree in trees.items()}
     return [
-        replace(_part(trees[tree_id], list(group), coming[tree_id], on, units), photos=photos[tree_id])
+        replace(_part(trees[tree_id], found[tree_id], list(group), coming[tree_id], units), photos=photos[tree_id])
         for tree_id, group in groupby(tasks, key=lambda task: task.tree_id)
         if tree_id is not None
     ]
 
 
-def _part(tree: Tree, tasks: Sequence[Task], coming: Sequence[Need], on: date, units: Units) -> TreePart:
-    found = outlook(tree, on)
+def _part(tree: Tree, found: Outlook, tasks: Sequence[Task], coming: Sequence[Need], units: Units) -> TreePart:
     options = Options(width_mm=104, max_height_mm=66, units=units, id_prefix=f"tree{tree.pk}")
     drawing = draw_tree(found.state, (), picture_of_tree(tree), options)
     return TreePart(
