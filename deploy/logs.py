@@ -11,7 +11,7 @@ from typing import Any
 from deploy.request_ids import current_request
 
 LINKS = re.compile(
-    r"(/(?:open|mail/stop|garden/calendar|quotes/answer|offer)/)[^\s/\"'?<>]{8,}|[\w-]{8,}:[\w-]{6}:[\w-]{43}"
+    r"(/(?:open|mail/stop|calendar|garden/calendar|offer)/)[^\s/\"'?<>]{8,}|[\w-]{8,}:[\w-]{6}:[\w-]{43}"
 )
 """The rest of an address after these words is a key; so is anything that looks like a value signed by the program."""
 
