@@ -1,6 +1,6 @@
 """Charges, and the papers that ask for them.
 
-    Charge ──► InvoiceLine ──► Invoice (draft ──► issued ──► part_paid ──► paid | credited)
+    Charge ──► InvoiceLine ──► Invoice (draft ──► issued ──► part_paid ──► paid | credited | given_up)
                                   ▲
                                   └── credit note: an Invoice of its own kind that names the invoice it credits
 
@@ -49,6 +49,7 @@ class Invoice(models.Model):
         PART_PAID = "part_paid", "Part paid"
         PAID = "paid", "Paid"
         CREDITED = "credited", "Credited"
+        GIVEN_UP = "given_up", "Given up"
 
     kind = models.CharField(max_length=12, choices=Kind, default=Kind.INVOICE)
     client = models.ForeignKey(Client, on_delete=models.PROTECT, related_name="invoices")
@@ -73,6 +74,13 @@ class Invoice(models.Model):
     gross = models.DecimalField(max_digits=14, decimal_places=3, default=Decimal(0))
     paid = models.DecimalField(max_digits=14, decimal_places=3, default=Decimal(0))
     credited = models.DecimalField(max_digits=14, decimal_places=3, default=Decimal(0))
+    prepaid = models.DecimalField(
+        "paid in advance",
+        max_digits=14,
+        decimal_places=3,
+        default=Decimal(0),
+        help_text="Part of what is paid that the paper itself takes off; fixed with it.",
+    )
 
     seller = models.JSONField(default=dict, blank=True)
     buyer = models.JSONField(default=dict, blank=True)
@@ -110,6 +118,8 @@ class Invoice(models.Model):
             adds_up("gross", "net", "tax", name="invoice_adds_up"),
             never_more_than("gross", "paid", "credited", name="invoice_settled_at_most_in_full"),
             not_negative("gross", "paid", "credited", name="invoice_amounts_not_negative"),
+            not_negative("prepaid", name="invoice_prepaid_not_negative"),
+            never_more_than("gross", "prepaid", name="invoice_prepaid_at_most_in_full"),
             CheckConstraint(condition=~Q(state="draft") | Q(paid=0, credited=0), name="invoice_draft_has_no_payment"),
         ]
         indexes = [

@@ -15,11 +15,15 @@ from business.models.profile import three_letters
 
 
 class Payment(models.Model):
-    """Money from a client, or given back to one. What is not allocated is the client's balance with us."""
+    """Money from a client, or given back to one. What is not allocated is the client's balance with us.
+
+    What we give up on an invoice is a row too, put to that invoice whole: no money moved, but the debt is settled.
+    """
 
     class Kind(models.TextChoices):
         RECEIVED = "received", "Received"
         REFUND = "refund", "Paid back"
+        GIVEN_UP = "given_up", "Given up"
 
     class Method(models.TextChoices):
         BANK = "bank", "Bank transfer"
