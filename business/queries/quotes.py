@@ -22,6 +22,11 @@ def sent_quotes() -> QuerySet[Quote]:
     return whole_quotes(Quote.objects.exclude(state="draft"))
 
 
+def accepted_quotes() -> QuerySet[Quote]:
+    """Offers whose work is to be done, the oldest answer first."""
+    return Quote.objects.filter(state="accepted").order_by("decided_at", "pk")
+
+
 def latest_version(number: str) -> int:
     return Quote.objects.filter(number=number).aggregate(latest=Max("version"))["latest"] or 0
 

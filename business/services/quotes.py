@@ -19,6 +19,7 @@ from business import clock
 from business.documents.quotes import quote_pdf
 from business.documents.words import day_text
 from business.errors import AlreadyDone, BadInput, Fault
+from business.jobs import later
 from business.models import Charge, Client, Quote, QuoteLine, TaxTreatment
 from business.money.amounts import line_amount, minor_digits
 from business.money.totals import Line, total_up
@@ -140,7 +141,8 @@ def draft_quote_paper(*, quote: Quote) -> bytes:
 
 @transaction.atomic
 def answer_quote(*, quote: Quote, accepts: bool, name: str, words: str = "") -> Quote:
-    """The client's answer; the same answer twice is one answer. The work is charged when it is done (charge_quote).
+    """The client's answer; the same answer twice is one answer. Work in a garden goes to planning; it is charged when it
+    is done (charge_quote).
 
     Raises:
         AlreadyDone: it was answered otherwise, replaced, or has run out.
@@ -159,6 +161,8 @@ def answer_quote(*, quote: Quote, accepts: bool, name: str, words: str = "") -> 
         raise BadInput([Fault("name", "is empty", "say who answers")])
     quote.state, quote.decided_at, quote.decided_by, quote.answer = wanted, clock.now(), name.strip(), words.strip()
     save_checked(quote, only=["state", "decided_at", "decided_by", "answer"])
+    if accepts:
+        later("scheduling.tasks.take_up_quotes")
     return quote
 
 

@@ -13,6 +13,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from business.errors import BadInput
 from gardens.drawing import Options, TreeInRow, draw_layout
+from gardens.knowledge.material_book import materials
 from gardens.models import Record, Support, Tree
 from gardens.pruning.values import Need, Window
 from gardens.services.practice import our_practice
@@ -39,6 +40,20 @@ OVERDUE_BEST_DAYS, OVERDUE_DAYS = 28, 120
 BUILD_KEYS = (
     "wire", "joint", "tension_n", "hold_gap", "slides", "wall", "end_fixing", "fixing", "post", "end", "place",
 )  # fmt: skip
+
+
+PLANT_GOODS = ("cane", "tie")
+"""What young trees need of a support that stands."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Planting:
+    """Trees to come on a support: how many, of what, in which form, on which wires (none: those of the form)."""
+
+    species: str
+    form: str
+    trees: int
+    wires_mm: tuple[int, ...] = ()
 
 
 def document_of(support: Support, trees: Sequence[Tree]) -> dict[str, Any]:
@@ -79,17 +94,39 @@ def core_support(support: Support, trees: Sequence[Tree]) -> CoreSupport:
     return read_support(document_of(support, trees), where=support.name)
 
 
-def planted_core(support: Support, species: str, form: str, count: int, wires_mm: Sequence[int]) -> CoreSupport:
-    """The support with a planting that is only designed yet.
+def planted_core(support: Support, planting: Planting) -> CoreSupport:
+    """The support with a planting that is only designed yet; without wires of its own it gets those of the form.
 
     Raises:
         BadInput: with every fault of its build.
     """
-    document = document_of(support, ()) | {
-        "wire_heights": list(wires_mm),
-        "plants": [{"species": species, "form": form, "count": count}],
-    }
+    document = document_of(support, ())
+    document["plants"] = [{"species": planting.species, "form": planting.form, "count": planting.trees}]
+    if planting.wires_mm:
+        document["wire_heights"] = list(planting.wires_mm)
     return read_support(document, where=support.name)
+
+
+def bill_of(support: Support, trees: Sequence[Tree]) -> Bill:
+    """What would have to be bought, were the support put up today.
+
+    Raises:
+        BadInput: with every fault of its build.
+    """
+    return bill_of_materials(core_support(support, trees))
+
+
+def planted_bill(support: Support, planting: Planting, *, builds: bool) -> Bill:
+    """What a designed planting takes beside its trees; without ``builds`` the support stands, and canes and ties are all.
+
+    Raises:
+        BadInput: with every fault of its build.
+    """
+    bill = bill_of_materials(planted_core(support, planting))
+    if builds:
+        return bill
+    goods = materials().goods
+    return Bill(lines=tuple(line for line in bill.lines if goods[line.good].kind in PLANT_GOODS), labour=())
 
 
 @dataclass(frozen=True, kw_only=True)

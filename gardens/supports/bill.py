@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, pi, radians, sin
 
 from gardens.knowledge.material_book import Materials, materials
@@ -40,7 +40,8 @@ class Allowances:
 @dataclass(frozen=True, kw_only=True)
 class BillLine:
     """One line to buy. ``good`` is the id in `goods.toml`, ``needed`` the amount before spares and rounding up,
-    ``mass_kg`` of the whole line, ``packs`` how it is sold, ``how`` the sum behind it."""
+    ``mass_kg`` of the whole line, ``packs`` how it is sold, ``how`` the sum behind it, ``size`` what tells it from other
+    sizes of the same good ("2-5mm")."""
 
     good: str
     text: str
@@ -50,6 +51,12 @@ class BillLine:
     mass_kg: float
     how: str
     packs: str = ""
+    size: str = ""
+
+    @property
+    def price_codes(self) -> tuple[str, ...]:
+        """Where its price may stand in a price list: of this very size, else of the good."""
+        return (f"{self.good}-{self.size}", self.good) if self.size else (self.good,)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -141,6 +148,7 @@ class _Counter:
             mass_kg=mass_kg,
             how=f"{wires} × ({run_m:g} + {ends_m:.2f} + {joins_m:.2f}) m + {self.allowances.wire_waste:.0%} waste",
             packs=coils(mass_kg, self.book.goods["straining_wire"].packs_kg),
+            size=size_code(support.wire.diameter_mm),
         )
 
     def tensioners(self, support: Support) -> BillLine:
@@ -159,7 +167,8 @@ class _Counter:
         anchors: dict[str, int] = {}
         for (kind, diameter, anchor), count in wanted.items():
             row = self.book.fixings[kind]
-            yield self._pieces(row.good, count, f"{count} holds", text=f"{row.name}, {diameter:g} mm")
+            line = self._pieces(row.good, count, f"{count} holds", text=f"{row.name}, {diameter:g} mm")
+            yield replace(line, size=size_code(diameter))
             if anchor != "wood":
                 each = BOLTS_PER_BRACKET if row.holds == "bracket" else 1
                 anchors[anchor] = anchors.get(anchor, 0) + count * each
@@ -229,6 +238,7 @@ class _Counter:
             mass_kg=mass_kg,
             how=how,
             packs=coils(mass_kg, self.book.goods["stay_wire"].packs_kg),
+            size=size_code(end.stay_mm),
         )
 
     def _posts(self, good: str, post: Post, count: int, how: str) -> BillLine:
@@ -241,6 +251,7 @@ class _Counter:
             needed=count,
             mass_kg=count * post_mass_kg(post, book=self.book),
             how=how,
+            size=size_code(post.size_mm),
         )
 
     def _fill(self, post: Post, count: int) -> BillLine:
@@ -285,6 +296,11 @@ class _Counter:
             return self.allowances.joins
         needed = ceil(support.run_mm / 1000 / TENSIONER_REACH_M)
         return needed if support.is_row else needed - 1
+
+
+def size_code(size_mm: float) -> str:
+    """A size as it stands in a price code: 2.5 → "2-5mm"."""
+    return f"{size_mm:g}mm".replace(".", "-")
 
 
 def coils(mass_kg: float, packs_kg: tuple[float, ...]) -> str:

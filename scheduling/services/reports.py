@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 from django.db import transaction
 
 from business import clock
@@ -15,6 +17,7 @@ from business.services.messages import queue_message
 from scheduling.documents.reports import report_pdf
 from scheduling.models import Task, Visit, VisitReport
 from scheduling.queries.visits import with_tasks
+from scheduling.services.accepted import charge_finished_offers, share_by_agreement
 from scheduling.services.material_charges import put_before_the_office, used_on
 from scheduling.services.visit_days import day_done
 
@@ -79,7 +82,10 @@ def send_report(*, visit_id: int) -> None:
 
 @transaction.atomic
 def charge_for(*, visit_id: int) -> int:
-    """Charge a finished visit under the client's agreement, once; how many charges there are comes back."""
+    """Charge a finished visit under the client's agreement, once; how many charges there are comes back.
+
+    Jobs that were sold in an offer are charged at the offer's prices, their hours are left out here.
+    """
     visit = Visit.objects.select_related("site__client", "round__crew").get(pk=visit_id)
     if visit.state != Visit.State.FINISHED or visit.finished_at is None:
         raise BadInput([Fault(f"visit to {visit.site}", "is not finished", "finish it first")])
@@ -88,12 +94,17 @@ def charge_for(*, visit_id: int) -> int:
     put_before_the_office(used.unpriced)
     people = visit.round.crew.size if visit.round else 1
     minutes = visit.minutes_taken or visit.minutes
-    done = Task.objects.filter(work_order__visit=visit, state=Task.State.DONE)
+    done = Task.objects.filter(work_order__visit=visit, state=Task.State.DONE).select_related("need")
+    jobs = list(done)
+    charge_finished_offers(tasks=jobs, done_on=done_on)
+    share = share_by_agreement(jobs)
+    if not share:
+        return 0
     work = WorkDone(
         reference=f"visit:{visit.pk}",
         done_on=done_on,
         place=visit.site.name,
-        person_minutes=minutes * people,
+        person_minutes=ceil(minutes * people * share),
         trees=done.exclude(tree=None).values("tree").distinct().count(),
         materials=used.priced,
         visits_before=Visit.objects.filter(

@@ -18,6 +18,7 @@ from gardens.queries.trees import living_trees, sites_with_trees
 from gardens.services.due import DueBook
 from gardens.services.supports import needs_of_support
 from scheduling.models import Need, Season, Task
+from scheduling.services.accepted import RULE as OFFER_RULE
 from scheduling.services.packing import pack_season
 from scheduling.services.season_changes import Days, NeedMove, StageMove
 from scheduling.services.season_story import keep_account, stage_moves
@@ -139,7 +140,12 @@ def _find_needs(
             if _update(row, item.need):
                 changed.append(row)
                 moves.needs += _moved(row, item.tree, site, was)
-    gone = [row for place, row in kept.items() if place not in wanted and row.state == Need.State.OPEN]
+    # Work that a client ordered stays, whatever the season says.
+    gone = [
+        row
+        for place, row in kept.items()
+        if place not in wanted and row.state == Need.State.OPEN and not row.rule.startswith(OFFER_RULE)
+    ]
     for row in gone:
         row.state = Need.State.WITHDRAWN
     Need.objects.bulk_create(fresh)
