@@ -35,7 +35,7 @@ def best_insertion(lookup: Lookup, day: CrewDay, sequence: Sequence[str], visit:
         if detour <= free:
             found = timetable(lookup, day, [*sequence[:position], visit, *sequence[position:]])
         if isinstance(found, Round):
-            cost = detour + _wishes_missed(lookup, lookup.visits[visit], day)
+            cost = detour + wishes_missed(lookup, lookup.visits[visit], day)
             cost += found.overtime_minutes * lookup.problem.weights.overtime
             return Insertion(day.key, position, found, detour, cost)
         if nearest is None or found.short < nearest.short:
@@ -75,7 +75,8 @@ def _detours(lookup: Lookup, day: CrewDay, sequence: Sequence[str], visit: str) 
     return sorted(detours)
 
 
-def _wishes_missed(lookup: Lookup, visit: VisitRequest, day: CrewDay) -> int:
+def wishes_missed(lookup: Lookup, visit: VisitRequest, day: CrewDay) -> int:
+    """What the best part and the known crew are worth that this crew-day misses. [minutes of driving]"""
     weights = lookup.problem.weights
     cost = 0 if visit.is_best_on(day.day) else weights.best_part
     return cost + (weights.unknown_crew if visit.known_crew and visit.known_crew != day.crew else 0)

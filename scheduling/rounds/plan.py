@@ -142,7 +142,11 @@ class RoundPlan:
 
 @dataclass(frozen=True, kw_only=True)
 class Progress:
-    """How far a running search is. ``best`` falls as the plan improves; ``placed`` counts visits in the best plan."""
+    """How far a running search is.
+
+    ``best`` falls as the plan improves within one step, steps count differently; ``placed`` counts visits in the best
+    plan. ``stage`` says in words what is being tried.
+    """
 
     seconds: float
     of_seconds: float
@@ -150,3 +154,4 @@ class Progress:
     asked: int
     iterations: int
     best: int
+    stage: str = ""

@@ -11,19 +11,19 @@ After each stage whatever moved without need is put back.
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
 from scheduling.rounds.changes import Change, changes_between, hits_of
 from scheduling.rounds.checks import Sifted, sift
-from scheduling.rounds.insertion import Insertion, Sequences, best_insertion, insertions, mend, put_in
+from scheduling.rounds.insertion import Insertion, Sequences, best_insertion, insertions, mend, put_in, wishes_missed
 from scheduling.rounds.lookup import CrewDayKey, Lookup
-from scheduling.rounds.model import write_model
-from scheduling.rounds.plan import Round, RoundPlan
+from scheduling.rounds.model import Model, write_model
+from scheduling.rounds.plan import Progress, Round, RoundPlan
 from scheduling.rounds.planning import draw_up
-from scheduling.rounds.routing import Budget
+from scheduling.rounds.routing import Budget, Routes
 from scheduling.rounds.search import search
 from scheduling.rounds.stages import Effort, Log, may_be_by_day
 from scheduling.rounds.timetable import timetable
@@ -39,6 +39,12 @@ KNOWN_ORDER_MINUTES = 15
 """Minutes of driving that keeping the order of a round may cost."""
 DAYS_ROUND_TROUBLE = 2
 """Working days before and after a hit day that are searched anew in the third stage."""
+STAGE_WORDS: Mapping[Stage, str] = {
+    "held": "looking for room without moving another visit",
+    "bumped": "letting one visit step aside for another",
+    "nearby": "searching the days round the trouble anew",
+    "all": "searching all days anew",
+}
 STAGE_SHARE = {"held": 0.25, "nearby": 0.6, "all": 0.9}
 """Part of the time that has passed when a stage ends; the rest is for reasons and times."""
 
@@ -72,6 +78,7 @@ class _Mender:
         self.began = time.perf_counter()
         self.iterations = 0
         self.was_stopped = False
+        self._fitting: dict[str, bool] = {}
         self.hits = hits_of(lookup, before)
         self.home: Mapping[str, CrewDayKey] = {
             visit: key
@@ -83,6 +90,7 @@ class _Mender:
         sequences = self._kept()
         stage: Stage = "held"
         for stage in ("held", "bumped", "nearby", "all"):
+            self._tell(stage, len(self.lookup.visits) - len(self._missing(sequences)))
             found = self._put_back(self._stage(stage, sequences))
             sequences = min(sequences, found, key=self._rank) if stage != "held" else found
             if self.was_stopped or not self._missing(sequences):
@@ -106,26 +114,57 @@ class _Mender:
         if stage == "bumped":
             return self._bump(sequences)
         filled = put_in(self.lookup, sequences, self._missing(sequences))
-        if stage == "held" and not self._missing(filled):
+        if stage == "held" and not self._missing(filled) and not self._may_gain(filled):
             return filled
-        return self._search(stage, filled)
+        return min(filled, self._search(stage, filled), key=self._rank)
+
+    def _may_gain(self, sequences: Sequences) -> bool:
+        """Whether visits that had to move lie outside their best part, where a second choice may do better.
+
+        One after the other they take the cheapest gap; searched together, and the held ones reordered within their
+        days, they may all come into their best part or drive less.
+        """
+        return any(
+            not self.lookup.visits[visit].is_best_on(day)
+            for (_, day), sequence in sequences.items()
+            for visit in sequence
+            if visit in self.hits
+        )
 
     def _missing(self, sequences: Sequences) -> list[str]:
-        """Visits that should be placed and are not; optional ones may stay out."""
+        """Visits that should be placed and are not. Optional ones may stay out; what fits no day at all moves nothing."""
         placed = {visit for sequence in sequences.values() for visit in sequence}
-        return [visit.id for visit in self.lookup.visits.values() if visit.id not in placed and not visit.is_optional]
+        return [
+            visit.id
+            for visit in self.lookup.visits.values()
+            if visit.id not in placed and not visit.is_optional and self._fits_alone(visit.id)
+        ]
+
+    def _fits_alone(self, visit: str) -> bool:
+        """Whether any crew-day could take the visit if it had no other."""
+        if visit not in self._fitting:
+            self._fitting[visit] = bool(insertions(self.lookup, {}, visit))
+        return self._fitting[visit]
 
     def _rank(self, sequences: Sequences) -> tuple[int, int, int, int]:
-        """Fewest urgent visits out, fewest out, fewest moved, least driving."""
+        """Fewest urgent visits out, fewest out, fewest moved, least driving with the wishes missed."""
         missing = self._missing(sequences)
         urgent = sum(1 for visit in missing if self.lookup.visits[visit].is_urgent)
         where = {visit: key for key, sequence in sequences.items() for visit in sequence}
         moved = sum(1 for visit, key in self.home.items() if where.get(visit) != key)
-        return urgent, len(missing), moved, self._drive(sequences)
+        return urgent, len(missing), moved, self._drive(sequences) + self._wishes_missed(sequences)
 
     def _drive(self, sequences: Sequences) -> int:
         rounds = [timetable(self.lookup, self.lookup.crew_days[key], sequence) for key, sequence in sequences.items()]
         return sum(each.drive_minutes for each in rounds if isinstance(each, Round))
+
+    def _wishes_missed(self, sequences: Sequences) -> int:
+        """What best parts and known crews that are missed are worth. [minutes of driving]"""
+        return sum(
+            wishes_missed(self.lookup, self.lookup.visits[visit], self.lookup.crew_days[key])
+            for key, sequence in sequences.items()
+            for visit in sequence
+        )
 
     def _search(self, stage: Stage, sequences: Sequences) -> Sequences:
         seconds = self._seconds_for(stage)
@@ -138,12 +177,33 @@ class _Mender:
                 seconds=None if self.effort.iterations is not None else seconds,
                 iterations=self.effort.iterations,
                 seeds=tuple(self.effort.seeds),
+                on_progress=self._reporter(stage, model) if self.effort.on_progress else None,
                 should_stop=self._asks_to_stop,
                 start=model.routes(sequences),
             ),
         )
         self.iterations += routes.iterations
         return mend(self.lookup, model.sequences(routes.routes))
+
+    def _reporter(self, stage: Stage, model: Model) -> Callable[[float, int, Routes], None]:
+        def report(_: float, iterations: int, best: Routes) -> None:
+            self._tell(stage, len(model.problem.visits_in(best.routes)), iterations, best.cost)
+
+        return report
+
+    def _tell(self, stage: Stage, placed: int, iterations: int = 0, best: int = 0) -> None:
+        if self.effort.on_progress is not None:
+            self.effort.on_progress(
+                Progress(
+                    seconds=time.perf_counter() - self.began,
+                    of_seconds=self.effort.seconds or 0.0,
+                    placed=placed,
+                    asked=len(self.lookup.visits),
+                    iterations=self.iterations + iterations,
+                    best=best,
+                    stage=STAGE_WORDS[stage],
+                )
+            )
 
     def _seconds_for(self, stage: Stage) -> float:
         return (self.effort.seconds or 0.0) * STAGE_SHARE[stage] - (time.perf_counter() - self.began)

@@ -64,6 +64,7 @@ class Stages:
         self.lookup, self.effort, self.began = lookup, effort, began
         self.iterations = 0
         self.was_stopped = False
+        self.stage = ""
 
     def run(self, start: Laid) -> Sequences:
         """The visits in order by crew and day, every promise kept."""
@@ -73,9 +74,11 @@ class Stages:
         is_small = may_be_by_day(self.lookup)
         has_best = any(visit.best_from for visit in self.lookup.visits.values())
         if not start and (has_best or not is_small):
+            self.stage = "finding a place for every visit"
             laid = self._step(self.lookup, Shape(with_best_part=False), laid, COARSE_SHARE)
         if self.was_stopped:
             return mend(self.lookup, laid)
+        self.stage = "shortening the rounds, best days first"
         if is_small:
             return mend(self.lookup, self._step(self.lookup, Shape(by_day=True), laid, 1.0))
         return mend(self.lookup, self._sweep(laid))
@@ -91,6 +94,7 @@ class Stages:
         for number, days in enumerate(blocks):
             if self.was_stopped or self._is_over():
                 break
+            self.stage = f"shortening the rounds, part {number + 1} of {len(blocks)}"
             part = _block(self.lookup, result, days)
             inside = {key: sequence for key, sequence in result.items() if key in part.crew_days}
             outside = {key: sequence for key, sequence in result.items() if key not in part.crew_days}
@@ -155,6 +159,7 @@ class Stages:
                         asked=len(self.lookup.visits),
                         iterations=self.iterations + iterations,
                         best=best.cost,
+                        stage=self.stage,
                     )
                 )
 

@@ -109,6 +109,10 @@ def _mended(problem: RoundsProblem, plan: RoundPlan, seconds: float) -> dict[str
         "moved": answer.moved,
         "unplaced": len(out),
         "unplaced_urgent": len(out & urgent),
+        "best_share_before": plan.numbers.best_share,
+        "best_share": answer.plan.numbers.best_share,
+        "drive_minutes": answer.plan.numbers.drive_minutes,
+        "peak_mb": _peak_mb(),
         "changes": dict(Counter(change.kind for change in answer.changes)),
     }
 
