@@ -1,8 +1,10 @@
 """Keep the book safe: copy database and pictures into a dated folder, prove the copy, put it back.
 
 A backup is a folder named after its instant. It holds the database (an SQLite file or a PostgreSQL archive), the
-media folder and ``manifest.json`` with the SHA-256 of every file and the rows of every table. It appears under its
-name only when it is complete. The signing key and the settings are not in it: keep them apart.
+media folder and ``manifest.json`` with the SHA-256 of every file, and the rows of every table with a SHA-256 over all of
+them. It appears under its name only when it is complete and proved: restored into a scratch place (a folder, or a
+database made for it and dropped again), where rows and sums are reckoned anew. The signing key and the settings are not
+in it: keep them apart.
 """
 
 from __future__ import annotations
@@ -10,45 +12,40 @@ from __future__ import annotations
 import argparse
 import hashlib
 import json
-import os
 import shutil
-import sqlite3
-import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from business import clock
 from business.errors import BadInput, Fault, Refusal
+from deploy.book_copies import UNFINISHED, Book, Tables, copy_database, put_database, scratch_place, tables_of
 
 MANIFEST = "manifest.json"
-UNFINISHED = ".unfinished"
 
 
-@dataclass(frozen=True)
-class Book:
-    """Where the running program keeps what must not be lost: a Django database and its media folder."""
+def make(book: Book, folder: Path, *, keep: int | None = None, is_proved: bool = True) -> Path:
+    """Write and prove a backup below ``folder`` and return its folder; with ``keep``, older ones beyond that go.
 
-    database: dict[str, Any]
-    media: Path
-
-    @property
-    def is_sqlite(self) -> bool:
-        return str(self.database["ENGINE"]).endswith("sqlite3")
-
-
-def make(book: Book, folder: Path, *, keep: int | None = None) -> Path:
-    """Write a backup below ``folder`` and return its folder; with ``keep``, older ones beyond that number go."""
+    Raises:
+        Refusal: the copy did not come back as it was, or no scratch database could be made to try it in.
+    """
     final = folder / clock.now().strftime("%Y-%m-%dT%H%M%SZ")
     part = final.with_name(final.name + UNFINISHED)
     part.mkdir(parents=True)
-    rows = _copy_sqlite(book, part) if book.is_sqlite else _dump_postgresql(book, part)
+    tables = copy_database(book, part)
     if book.media.is_dir():
         shutil.copytree(book.media, part / "media")
-    manifest = {"made_at": clock.now().isoformat(), "rows": rows, "files": dict(_sums(part))}
+    manifest = {
+        "made_at": clock.now().isoformat(),
+        "rows": {name: table.rows for name, table in tables.items()},
+        "sums": {name: table.sha256 for name, table in tables.items()},
+        "files": dict(_sums(part)),
+    }
     (part / MANIFEST).write_text(json.dumps(manifest, indent=1), encoding="utf-8")
+    if is_proved:
+        prove(part, book)
     part.rename(final)
     if keep:
         _forget_older(folder, keep)
@@ -79,30 +76,72 @@ def check(backup: Path) -> dict[str, int]:
     return rows
 
 
+def prove(backup: Path, book: Book) -> dict[str, int]:
+    """Restore a backup of ``book`` into a scratch place beside it and compare rows, sums and files.
+
+    Raises:
+        BadInput, Refusal: something is not as it was written.
+    """
+    with (
+        tempfile.TemporaryDirectory(prefix="proof-", dir=backup.parent) as folder,
+        scratch_place(book, Path(folder)) as place,
+    ):
+        rows = restore(backup, place)
+        kept = {name: digest for name, digest in _sums(backup) if name.startswith("media/")}
+        found = {f"media/{name}": digest for name, digest in _sums(place.media)}
+    if differing := sorted(name for name in kept.keys() | found.keys() if kept.get(name) != found.get(name)):
+        raise Refusal([Fault(name, "does not come back as it was", "look at the disk") for name in differing])
+    return rows
+
+
 def restore(backup: Path, book: Book, *, replace: bool = False) -> dict[str, int]:
-    """Put a proven backup in the place of the book; rows are counted again afterwards.
+    """Put a whole backup in the place of the book; rows and sums are reckoned again afterwards.
 
     Raises:
         BadInput: the backup is not whole, or is of the other kind of database.
-        Refusal: the book holds something and ``replace`` was not said, or rows are missing afterwards.
+        Refusal: the book holds something and ``replace`` was not said, or it is not afterwards what was kept.
     """
     rows = check(backup)
-    wanted = "database.sqlite3" if book.is_sqlite else "database.dump"
+    wanted = book.file_name
     if not (backup / wanted).is_file():
         raise BadInput([Fault(str(backup), f"holds no {wanted}", "set DATABASE_URL to the kind of database it is of")])
     if not replace and _holds_something(book):
         raise Refusal([Fault("the book", "is not empty", "say --replace to put the backup in its place")])
-    (_put_sqlite if book.is_sqlite else _put_postgresql)(backup / wanted, book)
-    if book.media.is_dir():
-        shutil.rmtree(book.media)
-    if (backup / "media").is_dir():
-        shutil.copytree(backup / "media", book.media)
-    if (now := _rows(book)) != rows:
-        differing = sorted(name for name in rows.keys() | now.keys() if rows.get(name) != now.get(name))
-        raise Refusal(
-            [Fault(name, f"has {now.get(name)} rows, not {rows.get(name)}", "try again") for name in differing]
-        )
+    put_database(backup / wanted, book)
+    _put_media(backup / "media", book.media)
+    _compare(backup, tables_of(book))
     return rows
+
+
+def _compare(backup: Path, now: Tables) -> None:
+    manifest = json.loads((backup / MANIFEST).read_text(encoding="utf-8"))
+    rows, sums = manifest["rows"], manifest.get("sums", {})
+    faults = [
+        Fault(name, f"has {now[name].rows if name in now else 0} rows, not {rows.get(name, 0)}", "try again")
+        for name in sorted(rows.keys() | now.keys())
+        if name not in now or now[name].rows != rows.get(name)
+    ]
+    faults += [
+        Fault(name, "holds other rows than were kept", "try again")
+        for name in sorted(sums.keys() & now.keys())
+        if now[name].rows == rows.get(name) and now[name].sha256 != sums[name]
+    ]
+    if faults:
+        raise Refusal(faults)
+
+
+def _put_media(kept: Path, media: Path) -> None:
+    """The new folder is whole before the old one goes."""
+    part, old = media.with_name(media.name + UNFINISHED), media.with_name(media.name + ".old")
+    for left in (part, old):
+        shutil.rmtree(left, ignore_errors=True)
+    if kept.is_dir():
+        shutil.copytree(kept, part)
+    if media.is_dir():
+        media.rename(old)
+    if part.is_dir():
+        part.rename(media)
+    shutil.rmtree(old, ignore_errors=True)
 
 
 def _sums(folder: Path) -> Iterator[tuple[str, str]]:
@@ -119,117 +158,15 @@ def _forget_older(folder: Path, keep: int) -> None:
 
 
 def _holds_something(book: Book) -> bool:
-    return any(rows for name, rows in _rows(book).items() if name != "django_migrations")
+    return any(table.rows for name, table in tables_of(book).items() if name != "django_migrations")
 
 
-def _rows(book: Book) -> dict[str, int]:
-    if not book.is_sqlite:
-        with _connection(book) as connection:
-            return _postgresql_rows(connection)
-    path = Path(book.database["NAME"])
-    if not path.exists():
-        return {}
-    connection = sqlite3.connect(path)
-    try:
-        return _sqlite_rows(connection)
-    finally:
-        connection.close()
-
-
-# SQLite: the online copy is consistent while the program writes; copying the file would lose its -wal.
-
-
-def _sqlite_rows(connection: sqlite3.Connection) -> dict[str, int]:
-    names = connection.execute(
-        "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY name"
-    ).fetchall()
-    return {name: connection.execute(f'SELECT count(*) FROM "{name}"').fetchone()[0] for (name,) in names}  # noqa: S608 – names come from the schema
-
-
-def _copy_sqlite(book: Book, part: Path) -> dict[str, int]:
-    source = sqlite3.connect(f"file:{book.database['NAME']}?mode=ro", uri=True)
-    copy = sqlite3.connect(part / "database.sqlite3")
-    try:
-        source.backup(copy)
-        (verdict,) = copy.execute("PRAGMA integrity_check").fetchone()
-        if verdict != "ok":
-            raise Refusal([Fault("the database", verdict, "restore an older backup before this one is trusted")])
-        copy.execute("PRAGMA journal_mode = DELETE")
-        return _sqlite_rows(copy)
-    finally:
-        copy.close()
-        source.close()
-
-
-def _put_sqlite(source: Path, book: Book) -> None:
-    target = Path(book.database["NAME"])
-    target.parent.mkdir(parents=True, exist_ok=True)
-    part = target.with_name(target.name + UNFINISHED)
-    shutil.copy2(source, part)
-    for ending in ("-wal", "-shm"):
-        target.with_name(target.name + ending).unlink(missing_ok=True)
-    part.replace(target)
-
-
-# PostgreSQL: rows are counted in the very snapshot that pg_dump writes out.
-
-
-def _connection(book: Book) -> Any:
-    import psycopg
-
-    database = book.database
-    return psycopg.connect(
-        dbname=database["NAME"],
-        user=database["USER"] or None,
-        password=database["PASSWORD"] or None,
-        host=database["HOST"] or None,
-        port=database["PORT"] or None,
-    )
-
-
-def _postgresql_rows(connection: Any) -> dict[str, int]:
-    names = connection.execute(
-        "SELECT tablename FROM pg_tables WHERE schemaname = current_schema() ORDER BY tablename"
-    ).fetchall()
-    return {name: connection.execute(f'SELECT count(*) FROM "{name}"').fetchone()[0] for (name,) in names}  # noqa: S608 – names come from the schema
-
-
-def _dump_postgresql(book: Book, part: Path) -> dict[str, int]:
-    with _connection(book) as connection:
-        connection.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
-        (snapshot,) = connection.execute("SELECT pg_export_snapshot()").fetchone()
-        rows = _postgresql_rows(connection)
-        archive = str(part / "database.dump")
-        _run_client(book, "pg_dump", "--format=custom", "--no-owner", f"--snapshot={snapshot}", f"--file={archive}")
-    return rows
-
-
-def _put_postgresql(source: Path, book: Book) -> None:
-    options = ["--clean", "--if-exists", "--no-owner", "--single-transaction", "--exit-on-error"]
-    _run_client(book, "pg_restore", *options, f"--dbname={book.database['NAME']}", str(source))
-
-
-def _run_client(book: Book, program: str, *arguments: str) -> None:
-    database = book.database
-    environment = {
-        **os.environ,
-        **{
-            name: str(database[key])
-            for name, key in {
-                "PGDATABASE": "NAME",
-                "PGUSER": "USER",
-                "PGPASSWORD": "PASSWORD",
-                "PGHOST": "HOST",
-                "PGPORT": "PORT",
-            }.items()
-            if database[key]
-        },
-    }
-    done = subprocess.run(  # noqa: S603 – a fixed program with arguments of our own
-        [program, *arguments], env=environment, capture_output=True, text=True, check=False
-    )
-    if done.returncode != 0:
-        raise Refusal([Fault(program, done.stderr.strip(), "see the settings of the database")])
+def _act(given: argparse.Namespace, book: Book) -> dict[str, int]:
+    if given.act == "check":
+        return check(given.backup)
+    if given.act == "prove":
+        return prove(given.backup, book)
+    return restore(given.backup, book, replace=given.replace)
 
 
 def main(arguments: list[str]) -> int:
@@ -238,11 +175,12 @@ def main(arguments: list[str]) -> int:
     making = acts.add_parser("make", help="write a backup")
     making.add_argument("folder", type=Path)
     making.add_argument("--keep", type=int, help="how many backups stay; older ones go")
+    making.add_argument("--unproved", action="store_true", help="do not restore it into a scratch place")
     restoring = acts.add_parser("restore", help="put a backup in place")
     restoring.add_argument("backup", type=Path)
     restoring.add_argument("--replace", action="store_true", help="even if the book is not empty")
-    checking = acts.add_parser("check", help="prove that a backup is whole")
-    checking.add_argument("backup", type=Path)
+    for act, words in (("check", "see that a backup is whole"), ("prove", "restore a backup into a scratch place")):
+        acts.add_parser(act, help=words).add_argument("backup", type=Path)
     given = parser.parse_args(arguments)
 
     from deploy import settings
@@ -250,9 +188,9 @@ def main(arguments: list[str]) -> int:
     book = Book(settings.DATABASES["default"], Path(settings.MEDIA_ROOT))
     try:
         if given.act == "make":
-            sys.stdout.write(f"{make(book, given.folder, keep=given.keep)}\n")
+            sys.stdout.write(f"{make(book, given.folder, keep=given.keep, is_proved=not given.unproved)}\n")
         else:
-            rows = check(given.backup) if given.act == "check" else restore(given.backup, book, replace=given.replace)
+            rows = _act(given, book)
             sys.stdout.write(f"{given.act}: {sum(rows.values())} rows in {len(rows)} tables\n")
     except Refusal as refusal:
         for fault in refusal.faults:

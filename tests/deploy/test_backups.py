@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import sqlite3
 from datetime import UTC, datetime, timedelta
@@ -96,6 +97,41 @@ class TestSqlite:
             backups.make(broken, tmp_path / "backups")
         assert [path.name for path in (tmp_path / "backups").iterdir() if not path.name.endswith(".unfinished")] == []
 
+    def test_equal_counts_with_other_words_are_noticed(self, book, tmp_path):
+        backup = backups.make(book, tmp_path / "backups")
+        manifest = json.loads((backup / "manifest.json").read_text())
+        copy = sqlite3.connect(backup / "database.sqlite3")
+        copy.execute("UPDATE tree SET label = 'B4' WHERE label = 'A4'")
+        copy.commit()
+        copy.close()
+        # Somebody who changes a copy changes its sum along with it; the rows still tell.
+        manifest["files"]["database.sqlite3"] = hashlib.sha256((backup / "database.sqlite3").read_bytes()).hexdigest()
+        (backup / "manifest.json").write_text(json.dumps(manifest))
+        with pytest.raises(Refusal, match="tree: holds other rows"):
+            backups.prove(backup, book)
+
+    def test_a_copy_that_does_not_come_back_gets_no_name(self, book, tmp_path, monkeypatch):
+        from deploy import book_copies
+
+        put = book_copies._put_sqlite
+
+        def lossy(source: Path, target: Book) -> None:
+            put(source, target)
+            rows = sqlite3.connect(target.database["NAME"])
+            rows.execute("DELETE FROM tree WHERE label = 'A3'")
+            rows.commit()
+            rows.close()
+
+        monkeypatch.setattr(book_copies, "_put_sqlite", lossy)
+        with pytest.raises(Refusal, match="tree: has 6 rows, not 7"):
+            backups.make(book, tmp_path / "backups")
+        assert [path.suffix for path in (tmp_path / "backups").iterdir()] == [".unfinished"]
+        assert backups.check(backups.make(book, tmp_path / "others", is_proved=False)) == {"tree": 7}
+
+    def test_the_proof_leaves_nothing_behind(self, book, tmp_path):
+        backup = backups.make(book, tmp_path / "backups")
+        assert [path.name for path in (tmp_path / "backups").iterdir()] == [backup.name]
+
     def test_keeping_two_lets_the_oldest_go(self, book, tmp_path, monkeypatch):
         instant = datetime(2026, 2, 1, 2, 20, tzinfo=UTC)
         made = []
@@ -178,3 +214,90 @@ class TestPostgresql:
         assert backups.restore(backup, target, replace=True) == {"tree": 300}
         with psycopg.connect(self.address("backup_target")) as rows, pytest.raises(psycopg.errors.UniqueViolation):
             rows.execute("INSERT INTO tree (label) VALUES ('A1')")
+
+    def filled(self, tmp_path: Path) -> Book:
+        with psycopg.connect(self.address("backup_source")) as rows:
+            rows.execute("CREATE TABLE tree (id serial PRIMARY KEY, label text, planted timestamptz, girth float8)")
+            rows.execute(
+                "INSERT INTO tree (label, planted, girth)"
+                " SELECT 'A' || n, timestamptz '2026-01-01' + n * interval '1 hour', n / 7.0"
+                " FROM generate_series(1, 300) AS n"
+            )
+        book = self.book("backup_source", tmp_path / "m")
+        book.media.mkdir()
+        (book.media / "wall.jpg").write_bytes(b"a wall")
+        return book
+
+    def databases(self) -> set[str]:
+        with psycopg.connect(self.address("postgres")) as rows:
+            return {name for (name,) in rows.execute("SELECT datname FROM pg_database").fetchall()}
+
+    def test_a_backup_is_tried_in_a_scratch_database(self, server, tmp_path, monkeypatch):
+        from deploy import book_copies
+
+        book, before, tried = self.filled(tmp_path), self.databases(), []
+        put = book_copies._put_postgresql
+        monkeypatch.setattr(
+            book_copies,
+            "_put_postgresql",
+            lambda source, place: (tried.append(place.database["NAME"]), put(source, place)),
+        )
+        backup = backups.make(book, tmp_path / "backups")
+        assert tried
+        assert tried[0] not in before
+        assert self.databases() == before, "the scratch database is gone"
+        manifest = json.loads((backup / "manifest.json").read_text())
+        assert (manifest["rows"], set(manifest["sums"])) == ({"tree": 300}, {"tree"})
+
+    def test_equal_counts_with_other_words_are_noticed_too(self, server, tmp_path):
+        book = self.filled(tmp_path)
+        backup = backups.make(book, tmp_path / "backups")
+        manifest = json.loads((backup / "manifest.json").read_text())
+        manifest["sums"]["tree"] = "0" * 64
+        (backup / "manifest.json").write_text(json.dumps(manifest))
+        with pytest.raises(Refusal, match="tree: holds other rows"):
+            backups.prove(backup, book)
+
+    def test_the_sum_does_not_depend_on_the_place_of_rows(self, server, tmp_path):
+        book = self.filled(tmp_path)
+        first = backups.make(book, tmp_path / "first")
+        with psycopg.connect(self.address("backup_source")) as rows:
+            rows.execute("UPDATE tree SET label = label")  # writes every row anew, somewhere else
+            rows.execute("ALTER DATABASE backup_source SET timezone = 'Asia/Tokyo'")
+        second = backups.make(book, tmp_path / "second")
+        assert len({json.loads((one / "manifest.json").read_text())["sums"]["tree"] for one in (first, second)}) == 1
+
+    def test_tables_of_a_newer_program_go_when_an_older_book_comes_back(self, server, tmp_path):
+        book = self.filled(tmp_path)
+        backup = backups.make(book, tmp_path / "backups")
+        with psycopg.connect(self.address("backup_source")) as rows:
+            rows.execute("CREATE TABLE fruit (id serial PRIMARY KEY, tree int REFERENCES tree (id))")
+        assert backups.restore(backup, book, replace=True) == {"tree": 300}
+        with psycopg.connect(self.address("backup_source")) as rows:
+            assert rows.execute("SELECT to_regclass('fruit')").fetchone() == (None,)
+
+    def test_a_restore_that_breaks_off_leaves_the_old_book(self, server, tmp_path):
+        book = self.filled(tmp_path)
+        backup = backups.make(book, tmp_path / "backups")
+        target = self.book("backup_target", tmp_path / "n")
+        with psycopg.connect(self.address("backup_target")) as rows:
+            rows.execute("CREATE TABLE ours (id int)")
+            # The dump makes a sequence of this name; it fails there, half way.
+            rows.execute("CREATE SEQUENCE tree_id_seq")
+        with pytest.raises(Refusal, match="psql"):
+            backups.restore(backup, target, replace=True)
+        with psycopg.connect(self.address("backup_target")) as rows:
+            assert rows.execute("SELECT count(*) FROM ours").fetchone() == (0,)
+
+    def test_who_may_make_no_database_is_told_what_to_say(self, server, tmp_path):
+        book = self.filled(tmp_path)
+        with psycopg.connect(self.address("postgres"), autocommit=True) as rows:
+            rows.execute("CREATE ROLE small_gardener LOGIN IN ROLE pg_read_all_data")
+        try:
+            small = Book({**book.database, "USER": "small_gardener"}, book.media)
+            with pytest.raises(Refusal, match="CREATEDB, or --unproved"):
+                backups.make(small, tmp_path / "backups")
+            assert backups.check(backups.make(small, tmp_path / "unproved", is_proved=False)) == {"tree": 300}
+        finally:
+            with psycopg.connect(self.address("postgres"), autocommit=True) as rows:
+                rows.execute("DROP ROLE small_gardener")
