@@ -160,3 +160,43 @@ def test_stopped_replan_hands_back_a_sound_plan(plan):
     answer = replan(take_off(FORTNIGHT, gone.crew, gone.day), plan, Effort(seconds=5, should_stop=lambda: True))
 
     assert len(answer.plan.places) + len(answer.plan.unplaced) == len(FORTNIGHT.visits)
+
+
+def test_hit_visits_share_the_best_part_by_a_second_choice():
+    # Day 1 is wet for both. One shift is left on their best day 2, room for one alone; day 4 is best for the second.
+    # One by one the first takes day 2 (less driving); together both come into their best part.
+    first = visit("1", "a", 240, best_from=day(2), best_until=day(4), is_outdoor=True)
+    second = visit("2", "a", 250, best_from=day(2), best_until=day(2), is_outdoor=True)
+    held = [visit(f"held {number}", "a", 180, opens=day(number), closes=day(number)) for number in (2,)]
+    problem = week(first, second, *held, crew_days=shifts(("north",), (1, 2, 4)))
+    before = plan_rounds(
+        replace(problem, visits=(replace(first, closes=day(1)), replace(second, closes=day(1)), *held)), QUICK
+    )
+    in_shift = [key for key, place in before.places.items() if place[1] == day(1)]
+
+    answer = replan(mark_wet(problem, day(1)), before, QUICK)
+
+    assert in_shift
+    assert answer.plan.stops["2"].is_best
+    assert answer.plan.stops["1"].is_best
+    assert answer.moved == 0
+
+
+def test_a_visit_that_fits_no_day_sets_nothing_else_going(plan):
+    hopeless = visit("hopeless", "b", 60, weekdays=frozenset({6}))
+
+    answer = replan(ask_for(FORTNIGHT, hopeless), plan, QUICK)
+
+    assert answer.stage == "held"
+    assert answer.moved == 0
+    assert [each.visit for each in answer.plan.unplaced] == ["hopeless"]
+
+
+def test_a_replan_tells_how_far_it_is(plan):
+    gone = plan.rounds[0]
+    told = []
+    replan(take_off(FORTNIGHT, gone.crew, gone.day), plan, replace(QUICK, on_progress=told.append))
+
+    assert told[0].stage == "looking for room without moving another visit"
+    assert told[0].placed == len(FORTNIGHT.visits) - len(gone.visits)
+    assert told[0].asked == len(FORTNIGHT.visits)
