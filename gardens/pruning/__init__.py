@@ -28,6 +28,7 @@ from gardens.pruning.lifetime import season_of_tree
 from gardens.pruning.marks import site_marks
 from gardens.pruning.minutes import Size, minutes_for, standard_for
 from gardens.pruning.needs import Blocked, SeasonWork, needs_for_season, work_of_season
+from gardens.pruning.planting import planting_doubts
 from gardens.pruning.renewal import Renewal, renew_after_picking, renew_canes, thin_spur_systems
 from gardens.pruning.seasons import Season
 from gardens.pruning.side_wood import SideShoot, SideWood, side_wood
@@ -75,6 +76,7 @@ __all__ = [
     "girth_mm_for",
     "minutes_for",
     "needs_for_season",
+    "planting_doubts",
     "renew_after_picking",
     "renew_canes",
     "season_of_tree",

@@ -33,16 +33,22 @@ from gardens.pruning.side_wood import side_wood
 from gardens.pruning.values import Need, Verdict, Warning
 from gardens.pruning.verdicts import verdicts_on
 from gardens.pruning.warnings import warnings_for, with_verdicts
-from gardens.training import USUAL, fold, forecast, project, steps_for_season
+from gardens.training import (
+    FORM_ONLY,
+    TrainingPractice,
+    fold,
+    forecast,
+    leaning_run_mm,
+    project,
+    spacing_for,
+    steps_for_season,
+    vigour_class,
+)
 from gardens.training.state import FORMS, Forecast, Record, TreeFacts, TreeState
 
 AHEAD = timedelta(days=365)
 NEAR = timedelta(days=60)
-WITHOUT_UPKEEP = replace(USUAL, asks_for_upkeep=False)
-"""The form asks for its frame only; the care of side wood is the species' business."""
-
-LEANING_FORMS = ("oblique_cordon", "lattice")
-"""They lean over their neighbours' feet: their run is the room to the end of the support."""
+USUAL_RUN_MM = 1500
 
 PHENOLOGY_GROUPS = {"cane": "soft", "ribes": "soft"}
 
@@ -71,6 +77,8 @@ class AdviceRequest:
     records: Sequence[Record] = ()
     facts: TreeFacts | None = None
     situation: Situation | None = None
+    practice: TrainingPractice = FORM_ONLY
+    """How the business trains. The form asks for its frame only: the care of side wood is the species' business."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -149,31 +157,30 @@ def usual_facts(request: AdviceRequest, species_id: str) -> TreeFacts:
     height = number("support_height_mm", 1800)
     wires = request.tiers or round(number("usual_tiers", number("usual_wires", 0))) or int((height - first) // step) + 1
     heights = tuple(round(first + step * index) for index in range(max(wires, 1)))
-    run = max(round(height), 2000) if request.form in LEANING_FORMS else _usual_run_mm(form, request.rootstock)
-    return TreeFacts(
+    facts = TreeFacts(
         species=species_id,
         form=request.form,
         planted_on=request.planted_on,
         wire_heights_mm=heights,
-        run_left_mm=run,
-        run_right_mm=run,
+        run_left_mm=USUAL_RUN_MM,
+        run_right_mm=USUAL_RUN_MM,
         height_mm=max(round(height), heights[-1] + 100),
         tiers=request.tiers or 0,
         rootstock=request.rootstock,
         cultivar=request.cultivar,
         is_southern=request.place.is_southern,
     )
+    run = _usual_run_mm(facts, form)
+    return replace(facts, run_left_mm=run, run_right_mm=run)
 
 
-def _usual_run_mm(form: forms.FormRecord, rootstock: str | None) -> int:
-    """Half the usual room between two trees of this form and stock."""
-    stock = forms.rootstocks().get("".join(c for c in (rootstock or "").casefold() if c.isalnum()))
-    vigour = stock.vigour if stock is not None else 4
-    rows = [row for row in form.spacing if row.is_advised] or list(form.spacing)
-    fitting = [row for row in rows if row.vigour_from <= vigour <= row.vigour_to] or rows
-    if not fitting:
-        return 1500
-    return round((fitting[0].low_mm + fitting[0].high_mm) / 4)
+def _usual_run_mm(facts: TreeFacts, form: forms.FormRecord) -> int:
+    """Half the usual room between two trees of this form and stock; what leans runs up to the end of the support."""
+    leaning = leaning_run_mm(form, facts.height_mm)
+    if leaning is not None:
+        return leaning
+    room = spacing_for(form.id, vigour_class(facts))
+    return round((room.low_mm + room.high_mm) / 4) if room is not None else USUAL_RUN_MM
 
 
 class _Asked:
@@ -192,10 +199,11 @@ class _Asked:
         self._species = species
         self._normals = normals
         self._profile = profile
+        self._practice = replace(request.practice, asks_for_upkeep=False)
         self._year = season_year(request.on, is_southern=request.place.is_southern)
         self._book = YearBook(knowledge)
         self._known: dict[int, dict[str, StageDate]] = {}
-        self._state = fold(facts, self._records(), request.on)
+        self._state = fold(facts, self._records(), request.on, practice=self._practice)
         self._wood = side_wood(request.records, on=request.on, is_southern=request.place.is_southern)
         self._traits = Traits(facts.form, facts.cultivar, self._wood.diseases)
 
@@ -230,7 +238,7 @@ class _Asked:
             verdicts=verdicts,
             blocked=blocked,
             warnings=tuple(dict.fromkeys(warnings)),
-            forecast=forecast(self._state, practice=WITHOUT_UPKEEP),
+            forecast=forecast(self._state, practice=self._practice),
         )
 
     def _situation(self) -> Situation:
@@ -246,7 +254,7 @@ class _Asked:
         needs: list[Need] = []
         blocked: list[Blocked] = []
         for year, state, with_steps in self._seasons():
-            steps = steps_for_season(self._state, year, practice=WITHOUT_UPKEEP) if with_steps else ()
+            steps = steps_for_season(self._state, year, practice=self._practice) if with_steps else ()
             species_year = here if year == self._year else self._species_year(year)
             work = work_of_season(state, species_year, steps, self._wood)
             needs += [need for need in work.needs if need.window.closes >= on and need.window.opens <= on + AHEAD]
@@ -258,7 +266,7 @@ class _Asked:
         yield self._year - 1, self._state, False
         yield self._year, self._state, True
         opens = Frame(self._year + 1, self._request.place.is_southern).opens
-        yield self._year + 1, project(self._state, max(opens, self._request.on), practice=WITHOUT_UPKEEP), True
+        yield self._year + 1, project(self._state, max(opens, self._request.on), practice=self._practice), True
 
     def _species_year(self, year: int) -> SpeciesYear:
         season = Season(

@@ -41,6 +41,8 @@ NOTHING_RECORDED = SideWood()
 
 SIDE_WOOD_KINDS = frozenset({"winter_prune", "summer_prune", "renew_wood", "pinch", "thin_spurs", "thin_fruit"})
 """Kinds where the species knows when and how; on vines the form knows how, and its step and the rule become one need."""
+RENOVATING_KINDS = frozenset({"winter_prune", "renew_wood"})
+"""How much of a neglected tree goes in one season is the form's to say; it is told with the species' own work."""
 KIN = {"renew_wood": ("winter_prune",), "summer_prune": ("pinch",), "pinch": ("summer_prune",)}
 """Where the species has no work of a step's kind, the work of these kinds gives its dates."""
 
@@ -106,6 +108,7 @@ class _Maker:
     def __init__(self, state: TreeState, year: SpeciesYear, wood: SideWood) -> None:
         self._wood = wood
         self._told_by_form: dict[str, str] = {}
+        self._renovation: dict[str, Step] = {}
         self._begun: set[tuple[str, str]] = set()
         self._state = state
         self._year = year
@@ -118,7 +121,9 @@ class _Maker:
             if step.limb == "whole" and step.kind in SIDE_WOOD_KINDS:
                 tasks = self._tasks_like(step)
                 if tasks:
-                    if self._year.species.facts.wood.renewal == "vine":
+                    if self._state.stage == "renovating" and step.kind in RENOVATING_KINDS:
+                        self._renovation.setdefault(tasks[0].task.id, step)
+                    elif self._year.species.facts.wood.renewal == "vine":
                         self._told_by_form |= {dated.task.id: step.instruction for dated in tasks}
                     continue
             yield self._from_step(step)
@@ -224,6 +229,9 @@ class _Maker:
         instruction = task.instruction
         if task.id in self._told_by_form:
             instruction = f"{self._told_by_form[task.id]}\n{task.care}".strip()
+        why = task.why
+        if renovation := self._renovation.get(task.id):
+            instruction, why = f"{renovation.instruction}\n{instruction}", f"{renovation.why} {why}"
         if count > 1:
             instruction = f"Pass {number} of {count}.\n{instruction}"
         return Need(
@@ -232,8 +240,8 @@ class _Maker:
             instruction=instruction,
             window=window,
             minutes=self._minutes(task.kind, "whole", task.standard),
-            why=task.why,
-            source=self._cited(task.source),
+            why=why,
+            source=self._cited((renovation.source, *task.source) if renovation else task.source),
             rule=task.rule,
             materials=self._materials(task.kind, "whole"),
             skill=task.skill,

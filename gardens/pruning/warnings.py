@@ -5,19 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
-from gardens.knowledge import form_schema
 from gardens.knowledge.rule_schema import Caution
 from gardens.knowledge.schema import Species
-from gardens.knowledge.words import form_group
 from gardens.pruning.book import SpeciesYear
 from gardens.pruning.crop import chill_need, crop_limit
+from gardens.pruning.planting import planting_doubts
 from gardens.pruning.side_wood import SideWood
 from gardens.pruning.values import Need, Verdict, Warning
 from gardens.training.state import TreeFacts, TreeState
 
-WEAK_STOCK, STRONG_STOCK = 1, 5
-FEW_METRES_MM = 2500
-GRADES = {0: "does not suit", 1: "suits badly", 2: "suits with care"}
 NORTH_SHIFT = 6
 
 
@@ -35,8 +31,7 @@ def warnings_for(
     """
     kinds = {need.kind for need in needs}
     found: list[Warning] = [
-        *_of_form(state.facts, year.species),
-        *_of_stock(state.facts),
+        *(Warning(text=doubt.text, source=doubt.source) for doubt in planting_doubts(state.facts, year.species)),
         *_of_cultivar(state.facts, year.species),
         *_of_crop(state, year, wood),
         *_of_closures(year, kinds, on),
@@ -73,55 +68,6 @@ def chill_warning(species: Species, cultivar: str, site_portions: float) -> Warn
         text=f"{sort} wants {need:g} chill portions, the site reaches {site_portions:g}: expect late, uneven, poor bloom.",
         source="; ".join(sources),
     )
-
-
-def _of_form(facts: TreeFacts, species: Species) -> Iterator[Warning]:
-    record = form_schema.forms().get(facts.form)
-    for suits in record.suits if record is not None else ():
-        if species.id in suits.species and suits.text:
-            better = f" Better: {', '.join(suits.better)}." if suits.better else ""
-            yield Warning(text=f"{suits.text}{better}", source=suits.source)
-            return
-    grade = species.grade(facts.form)
-    if grade in GRADES:
-        suitability = species.facts.suitability
-        note = f" {suitability.note}" if suitability.note else ""
-        yield Warning(
-            text=f"The form {facts.form} {GRADES[grade]} {species.name}.{note}", source="; ".join(suitability.source)
-        )
-
-
-def _of_stock(facts: TreeFacts) -> Iterator[Warning]:
-    if not facts.rootstock:
-        return
-    known = form_schema.rootstocks()
-    plain = "".join(letter for letter in facts.rootstock.casefold() if letter.isalnum())
-    stock = known.get(plain)
-    if stock is None:
-        yield Warning(
-            text=f"The rootstock {facts.rootstock} is not known; usual growth is assumed. Known are {', '.join(known)}.",
-            source="house default",
-        )
-        return
-    if stock.species and facts.species not in stock.species:
-        yield Warning(text=f"{stock.name} is no usual rootstock for {facts.species}.", source=stock.source)
-    run_mm = facts.run_left_mm + facts.run_right_mm
-    group = form_group(facts.form)
-    if group in ("tiers", "fan", "palmette") and facts.form != "step_over" and stock.vigour <= WEAK_STOCK:
-        yield Warning(
-            text=f"{stock.name} is too weak for {facts.form}: the arms will not fill the wires.", source=stock.source
-        )
-    if (group == "cordon" or facts.form == "step_over") and stock.vigour >= STRONG_STOCK:
-        yield Warning(
-            text=f"{stock.name} is too strong for {facts.form}: summer cuts alone will not hold it.",
-            source=stock.source,
-        )
-    if stock.spacing_mm is not None and group != "cordon" and run_mm < stock.spacing_mm[0] * 0.8:
-        yield Warning(
-            text=f"{run_mm / 1000:g} m of wire is little for {stock.name}, which fills {stock.spacing_mm[0] / 1000:g} m "
-            "and more; expect strong regrowth.",
-            source=stock.source,
-        )
 
 
 def _of_cultivar(facts: TreeFacts, species: Species) -> Iterator[Warning]:

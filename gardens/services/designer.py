@@ -13,12 +13,14 @@ from django.utils.safestring import SafeString, mark_safe
 from business.errors import BadInput, Fault
 from gardens.drawing import Options, SupportPicture, TreeInRow, draw_layout
 from gardens.models import Support, Tree, Wire
+from gardens.pruning import planting_doubts
 from gardens.services.placement import Standing, placement_faults
 from gardens.services.practice import our_practice
+from gardens.services.rules import our_knowledge
 from gardens.services.standing import compass, post_positions
 from gardens.services.words import species_name
 from gardens.supports import LayoutWish, SupportLayout, lay_out_support
-from gardens.training import Doubt, Forecast, TreeFacts, TreeState, doubts, fold, forecast, spacing_for, vigour_class
+from gardens.training import Doubt, Forecast, TreeFacts, TreeState, fold, forecast, spacing_for, vigour_class
 from gardens.training.state import FORMS, Start
 from gardens.units import Units
 
@@ -95,9 +97,14 @@ def design(support: Support, wish: Wish, *, units: Units = "metric") -> Design:
         spacing_mm=round(run / max(1, len(trees))),
         depth_mm=support.gap_mm + DEPTH_TAKEN_MM,
         forecast=forecast(states[0], practice=practice),
-        doubts=tuple(dict.fromkeys(doubt for facts in trees for doubt in doubts(facts))),
+        doubts=_doubts(wish, trees),
         drawing=_drawing(support, wires, list(zip(states, positions, strict=True)), units),
     )
+
+
+def _doubts(wish: Wish, trees: Sequence[TreeFacts]) -> tuple[Doubt, ...]:
+    species = our_knowledge().species[wish.species]
+    return tuple(dict.fromkeys(doubt for facts in trees for doubt in planting_doubts(facts, species)))
 
 
 @transaction.atomic
@@ -153,6 +160,8 @@ def plant(*, tree: Tree, on: date) -> Tree:
 
 def _check(support: Support, wish: Wish, run: int) -> None:
     faults = []
+    if wish.species not in our_knowledge().species:
+        faults.append(Fault("species", f"{wish.species!r} is not known", "choose one from the list"))
     if wish.form not in FORMS:
         faults.append(Fault("form", f"{wish.form!r} is not known", f"use one of {', '.join(FORMS)}"))
     if not 0 <= wish.from_mm < support.length_mm:

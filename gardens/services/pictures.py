@@ -12,6 +12,7 @@ from django.utils.safestring import SafeString, mark_safe
 from gardens.climate.values import StageDate
 from gardens.drawing import Options, TreeInRow, draw_support, draw_tree, marks_from_needs
 from gardens.models import Site, Support, Tree
+from gardens.pruning import planting_doubts
 from gardens.pruning.needs import Blocked
 from gardens.pruning.values import Need, Verdict
 from gardens.pruning.verdicts import verdicts_on
@@ -20,7 +21,7 @@ from gardens.services.due import DueBook
 from gardens.services.practice import our_practice
 from gardens.services.standing import Outlook, compass, picture_of_tree, support_picture, tree_state
 from gardens.services.words import full_words, tree_fact
-from gardens.training import TrainingPractice, forecast
+from gardens.training import Doubt, TrainingPractice, forecast
 
 DUE_DAYS = 120
 MARKED = 9
@@ -76,6 +77,8 @@ class TreePage:
     verdicts: Sequence[Verdict]
     stages: Sequence[StageDate]
     profile: str
+    doubts: Sequence[Doubt]
+    """What speaks against the tree as it is planted."""
 
 
 def tree_page(tree: Tree, on: date) -> TreePage:
@@ -101,4 +104,5 @@ def tree_page(tree: Tree, on: date) -> TreePage:
         verdicts=verdicts_on(on, species_year),
         stages=sorted(book.seasons.stages(tree.site, tree.species, year).values(), key=lambda stage: stage.on),
         profile=species_year.season.profile,
+        doubts=planting_doubts(found.state.facts, species_year.species),
     )

@@ -26,7 +26,7 @@ from gardens.training.practice import FORM_ONLY, USUAL, TrainingPractice, choice
 from gardens.training.replay import fold
 from gardens.training.state import Forecast, Limb, Record, Step, Tie, TreeFacts, TreeState
 from gardens.training.steps import next_steps, project, steps_for_season
-from gardens.training.suitability import Doubt, Suitability, doubts, spacing_for, suitability
+from gardens.training.suitability import Doubt, Suitability, doubts, leaning_run_mm, spacing_for, suitability
 from gardens.training.ties import girdling_alarm
 
 __all__ = [
@@ -51,6 +51,7 @@ __all__ = [
     "fold",
     "forecast",
     "girdling_alarm",
+    "leaning_run_mm",
     "next_steps",
     "plan_and_reality",
     "plan_limbs",

@@ -178,7 +178,7 @@ class Ahead:
             return np.zeros(DRAWS, dtype=bool)
         first = [row for row, limb in enumerate(self.limbs) if limb.place.bearer == "leader" and limb.place.wave == 1]
         waits = (self.begun[first] > 0) & (year - self.begun[first] < 2)
-        any_waits: Bools = waits.any(axis=0)
+        any_waits: Bools = np.logical_or.reduce(waits, axis=0)
         return any_waits
 
     def _shorten(self, year: int) -> float:

@@ -28,6 +28,8 @@ class Suitability:
     text: str
     better: tuple[str, ...]
     source: str
+    is_recorded: bool = True
+    """Whether the form's own list speaks of the species."""
 
     @property
     def is_refused(self) -> bool:
@@ -57,9 +59,9 @@ def suitability(species: str, form_id: str) -> Suitability:
             return Suitability(row.verdict, row.text, row.better, row.source)
     if record.family == "vines":
         text = "Only vines are trained on yearly shoots from rods or canes; this species needs a tree form."
-        return Suitability("no", text, ("informal",), "common practice")
+        return Suitability("no", text, ("informal",), "common practice", is_recorded=False)
     text = f"Nothing is recorded about this species as {record.name.lower()}; treat it as a trial."
-    return Suitability("possible", text, ("informal",), "common practice")
+    return Suitability("possible", text, ("informal",), "common practice", is_recorded=False)
 
 
 def spacing_for(form_id: str, vigour: int) -> Spacing | None:
@@ -78,7 +80,9 @@ def doubts(facts: TreeFacts) -> tuple[Doubt, ...]:
 def _about_form(facts: TreeFacts) -> Iterator[Doubt]:
     fit = suitability(facts.species, facts.form)
     if fit.text:
-        yield Doubt("form", fit.text, fit.source, is_refusal=fit.is_refused)
+        names = ", ".join(knowledge.form(form).name.lower() for form in fit.better)
+        better = f" Better: {names}." if names else ""
+        yield Doubt("form", f"{fit.text}{better}", fit.source, is_refusal=fit.is_refused)
 
 
 def _about_stock(facts: TreeFacts, record: FormRecord) -> Iterator[Doubt]:
@@ -91,7 +95,8 @@ def _about_stock(facts: TreeFacts, record: FormRecord) -> Iterator[Doubt]:
         yield Doubt("stock", f"{stock.name} is not a rootstock for this species.", stock.source, is_refusal=True)
     room = spacing_for(facts.form, vigour_class(facts))
     if stock and room and not room.is_advised and room.text:
-        yield Doubt("stock", room.text, room.source)
+        weak = stock.vigour < min((row.vigour_from for row in record.spacing if row.is_advised), default=1)
+        yield Doubt("stock", f"{stock.name} is too {'weak' if weak else 'strong'} here. {room.text}", room.source)
     if stock and record.id == "horizontal_tiers" and stock.tiers:
         least, most = stock.tiers
         tiers = tier_count(facts, record)
@@ -143,11 +148,9 @@ def _about_room(facts: TreeFacts, record: FormRecord) -> Iterator[Doubt]:
 
 def _about_leaning_room(facts: TreeFacts, record: FormRecord) -> Iterator[Doubt]:
     """A slanted stem or arm leans over its neighbours' feet; its run is the room to the end of the support."""
-    key = "stem_angle_deg" if record.family == "cordons" else "arm_angle_deg"
-    slope = math.tan(math.radians(record.number(key)))
-    if slope > UPRIGHT_SLOPE:
+    needed = leaning_run_mm(record, facts.height_mm)
+    if needed is None:
         return
-    needed = facts.height_mm / slope
     room = run_of(facts, longer_side(facts))
     if room < needed * CROWDED:
         yield Doubt(
@@ -156,3 +159,15 @@ def _about_leaning_room(facts: TreeFacts, record: FormRecord) -> Iterator[Doubt]
             f"{room / 1000:.1f} m. Count the room up to the end of the support, over the neighbours' feet.",
             "calculated",
         )
+
+
+def leaning_run_mm(record: FormRecord, height_mm: int) -> int | None:
+    """How far along the support a slanted stem or arm runs until it reaches the top; None where a form does not lean.
+
+    It leans over its neighbours' feet: its run counts from its trunk to the end of the support, not to half the gap.
+    """
+    if record.family not in ("cordons", "lattice"):
+        return None
+    key = "stem_angle_deg" if record.family == "cordons" else "arm_angle_deg"
+    slope = math.tan(math.radians(record.number(key)))
+    return None if slope > UPRIGHT_SLOPE else math.ceil(round(height_mm / slope, 3))

@@ -14,6 +14,7 @@ from business.errors import BadInput, Fault, Refusal
 from gardens.climate import DailyWeather, FileChoices, Place, read_weather
 from gardens.pruning.advice import AdviceRequest, advise, faults_of_request
 from gardens.pruning.advice_report import advice_as_dict, advice_as_text
+from gardens.training import FORM_ONLY, TrainingPractice, read_practice
 
 
 class Command(BaseCommand):
@@ -38,6 +39,7 @@ class Command(BaseCommand):
         parser.add_argument("--leader-cm", help="height of the leader today in cm")
         parser.add_argument("--profile", help="maritime, continental_cold or mediterranean; else from the place")
         parser.add_argument("--weather", type=Path, help="daily weather: CSV with date,tmin,tmax in °C, or GHCN-Daily")
+        parser.add_argument("--practice", type=Path, help='how you train, as TOML: low_shoots = "remove"')
         parser.add_argument("--json", action="store_true", help="answer as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -95,6 +97,7 @@ def _request(options: dict[str, Any]) -> AdviceRequest:
     elevation = read.number("elevation", -400, 4000)
     tiers, leader_cm = read.number("tiers", 1, 12), read.number("leader_cm", 0, 1200)
     weather = _weather(options.get("weather"), read.faults)
+    practice = _practice(options.get("practice"), read.faults)
     request = AdviceRequest(
         species=read.text("species") or "",
         form=read.text("form") or "",
@@ -107,6 +110,7 @@ def _request(options: dict[str, Any]) -> AdviceRequest:
         leader_mm=None if leader_cm is None else round(leader_cm * 10),
         weather=weather,
         profile=read.text("profile"),
+        practice=practice,
     )
     if read.faults:
         names = [fault for fault in faults_of_request(request) if fault.where in ("species", "form", "profile")]
@@ -124,3 +128,16 @@ def _weather(path: Path | None, faults: list[Fault]) -> tuple[DailyWeather, ...]
     except BadInput as refusal:
         faults.extend(refusal.faults)
     return ()
+
+
+def _practice(path: Path | None, faults: list[Fault]) -> TrainingPractice:
+    if path is None:
+        return FORM_ONLY
+    try:
+        return read_practice(path.read_text(encoding="utf-8"), where=path.name, base=FORM_ONLY)
+    except (OSError, UnicodeDecodeError) as error:
+        why = getattr(error, "strerror", None) or "it is not UTF-8"
+        faults.append(Fault("--practice", f"{path} cannot be read: {why}", "name a file that exists"))
+    except BadInput as refusal:
+        faults.extend(refusal.faults)
+    return FORM_ONLY

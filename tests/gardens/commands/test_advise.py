@@ -87,3 +87,36 @@ def test_weather_of_the_year_moves_the_stages(tmp_path):
     told = json.loads(advise("--json", weather=str(file)))
 
     assert told["stages"]["full_bloom"]["basis"] == "weather"
+
+
+def test_own_practice_is_read_from_a_file(tmp_path):
+    ours = tmp_path / "ours.toml"
+    ours.write_text("heading_margin_mm = -100\n", encoding="utf-8")
+    young = {"planted": "2025-12-01", "date": "2026-01-10", "leader_cm": "130"}
+
+    usual = json.loads(advise("--json", **young))
+    told = json.loads(advise("--json", practice=str(ours), **young))
+
+    def cut(answer):
+        return next(row["instruction"] for row in answer["due"] if row["kind"] == "head_back")
+
+    assert "5 cm above" in cut(usual)
+    assert "10 cm below" in cut(told)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [("full_share = 4", "out of range"), ("low_shots = 1", "use low_shoots"), ("low shoots", "cannot be read")],
+)
+def test_wrong_practice_file_is_told_by_key(tmp_path, text, said):
+    ours = tmp_path / "ours.toml"
+    ours.write_text(text, encoding="utf-8")
+    with pytest.raises(CommandError, match=said) as refusal:
+        advise(practice=str(ours))
+
+    assert refusal.value.returncode == 2
+
+
+def test_practice_file_that_is_not_there_is_told():
+    with pytest.raises(CommandError, match=r"--practice: .* cannot be read"):
+        advise(practice="no-such-file.toml")
