@@ -7,7 +7,7 @@ import logging
 from celery import shared_task
 
 from business.errors import Refusal
-from business.services import messages, papers, sign_in
+from business.services import messages, papers, sessions, sign_in
 
 log = logging.getLogger(__name__)
 
@@ -34,3 +34,8 @@ def write_invoice_paper(invoice_id: int) -> None:
 @shared_task(name="business.tasks.forget_old_tries")
 def forget_old_tries() -> int:
     return sign_in.forget_old_tries()
+
+
+@shared_task(name="business.tasks.forget_old_sessions")
+def forget_old_sessions() -> int:
+    return sessions.forget_old_sessions()

@@ -3,11 +3,20 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from business.views import charges, clients, invoices, links, outbox, people, quotes
+from business.views import charges, clients, invoices, licences, links, me, outbox, people, quotes, sign_in
 
 urlpatterns = [
-    path("sign-in/", people.SignIn.as_view(), name="sign-in"),
+    path("sign-in/", sign_in.SignIn.as_view(), name="sign-in"),
+    path("sign-in/code/", sign_in.second_step, name="second-step"),
+    path("sign-in/again/", sign_in.prove, name="prove"),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
+    path("me/", me.me, name="me"),
+    path("me/password/", me.password, name="my-password"),
+    path("me/second-factor/", me.second_factor, name="my-second-factor"),
+    path("me/second-factor/codes/", me.new_codes, name="my-codes"),
+    path("me/second-factor/off/", me.switch_off, name="my-factor-off"),
+    path("me/devices/<int:session_id>/end/", me.end_session, name="my-session-end"),
+    path("me/devices/end/", me.end_others, name="my-sessions-end"),
     path("open/<str:token>", links.open_link, name="link-open"),
     path("leave/", links.close_link, name="link-leave"),
     path("mail/stop/<str:token>", links.stop_mail, name="mail-stop"),
@@ -15,6 +24,10 @@ urlpatterns = [
     path("people/", people.people, name="people"),
     path("people/new/", people.new_person, name="person-new"),
     path("people/<int:person_id>/", people.person, name="person"),
+    path("people/<int:person_id>/devices/end/", people.end_sessions_of, name="person-sessions-end"),
+    path("people/<int:person_id>/second-factor/reset/", people.reset_factor_of, name="person-factor-reset"),
+    path("licences/", licences.licences, name="licences"),
+    path("licences/<int:licence_id>/", licences.licence, name="licence"),
     path("clients/", clients.client_list, name="clients"),
     path("clients/new/", clients.new_client, name="client-new"),
     path("clients/<int:client_id>/", clients.client, name="client"),

@@ -18,6 +18,8 @@ VAR = Path(environment.text("VAR_DIR", str(ROOT / "var")))
 
 DEMO = environment.flag("DEMO", default=True)
 DEBUG = environment.flag("DEBUG", default=False)
+# Links and sessions made with the key before this one go on working while it stands here.
+SECRET_KEY_FALLBACKS = [old] if (old := environment.secret("SECRET_KEY_BEFORE", "")) else []
 SECRET_KEY = environment.secret("SECRET_KEY", "only-for-the-demo-never-in-the-open" if DEMO else None)
 ALLOWED_HOSTS = environment.words("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
 SITE_ADDRESS = environment.text("SITE_ADDRESS", "http://127.0.0.1:8000")
@@ -47,10 +49,12 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
+    "business.views.middleware.OwnPagesOnly",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "business.views.middleware.WholeSignIn",
     "business.views.middleware.WhoActs",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -80,6 +84,7 @@ DATABASES: dict[str, dict[str, Any]] = {
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "business.Staff"
+AUTHENTICATION_BACKENDS = ["business.services.sign_in_backend.StaffBackend"]
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "today"
 # Where a client's link leads, once it is exchanged for a key in the session.
@@ -91,7 +96,7 @@ PASSWORD_HASHERS = [
 ]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 15}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
 
@@ -123,6 +128,7 @@ CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULE: dict[str, Any] = {
     # The odd seconds keep the sweeps from starting together.
     "send waiting messages": {"task": "business.tasks.send_waiting_messages", "schedule": 47.0},
+    "forget old sessions": {"task": "business.tasks.forget_old_sessions", "schedule": 86_291.0},
     "forget old sign-in tries": {"task": "business.tasks.forget_old_tries", "schedule": 86_399.0},
     "write reminders": {"task": "scheduling.tasks.write_reminders", "schedule": 601.0},
 }
@@ -159,10 +165,15 @@ EMAIL_USE_TLS = environment.flag("EMAIL_USE_TLS", default=False)
 EMAIL_TIMEOUT = 20
 DEFAULT_FROM_EMAIL = environment.text("MAIL_FROM", "office@localhost")
 
+# "__Host-": browsers take such a cookie only over https, from this host alone (RFC 6265bis).
+COOKIE_PREFIX = "__Host-" if IS_SECURE else ""
+SESSION_COOKIE_NAME = f"{COOKIE_PREFIX}sessionid"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_SECURE = IS_SECURE
-SESSION_COOKIE_AGE = 14 * 24 * 3600
+# The longest any session lasts; those of the office end sooner (business.services.sessions).
+SESSION_COOKIE_AGE = 30 * 24 * 3600
+CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}csrftoken"
 CSRF_COOKIE_SECURE = IS_SECURE
 CSRF_COOKIE_SAMESITE = "Lax"
 SECURE_CONTENT_TYPE_NOSNIFF = True
@@ -183,6 +194,7 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
         "default-src": ["'self'"],
+        "worker-src": ["'self'"],
         "script-src": ["'self'"],
         "style-src": ["'self'"],
         "img-src": ["'self'", "data:", "blob:"],

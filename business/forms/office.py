@@ -5,36 +5,8 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from django import forms
-from django.contrib.auth.forms import AuthenticationForm
 
 from business.models import BusinessProfile, Staff
-
-
-class SignInForm(AuthenticationForm):
-    """Sign-in name or mail address, and password."""
-
-    username = forms.CharField(
-        label="Sign-in name or mail address",
-        max_length=254,
-        widget=forms.TextInput({"autocomplete": "username", "autofocus": True}),
-    )
-    password = forms.CharField(
-        label="Password", strip=False, widget=forms.PasswordInput({"autocomplete": "current-password"})
-    )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.error_messages = {
-            "invalid_login": "Name and password do not belong together. Check both; capitals count in the password.",
-            "inactive": "This person may not sign in any more. Ask the owner.",
-        }
-
-    def clean_username(self) -> str:
-        typed = str(self.cleaned_data["username"]).strip()
-        found = Staff.objects.filter(email__iexact=typed).first() if "@" in typed else None
-        found = found or Staff.objects.filter(username__iexact=typed).first()
-        return found.username if found else typed
-
 
 PROFILE_GROUPS = (
     ("Name and place", ("name", "legal_name", "address", "country", "email", "phone", "web", "emergency_number")),
@@ -44,6 +16,7 @@ PROFILE_GROUPS = (
         "Invoices",
         ("payment_terms_days", "invoice_prefix", "credit_prefix", "payment_lines", "invoice_footer"),
     ),
+    ("Signing in", ("needs_second_factor", "second_factor_grace_days")),
     (
         "Electronic invoices",
         (
@@ -96,7 +69,7 @@ class StaffForm(forms.Form):
         required=False,
         strip=False,
         widget=forms.PasswordInput({"autocomplete": "new-password"}),
-        help_text="At least 12 characters. Left empty, the password stays as it is.",
+        help_text="At least 15 characters. Left empty, the password stays as it is.",
     )
 
     @classmethod

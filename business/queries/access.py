@@ -13,6 +13,7 @@ from business.models import (
     Charge,
     Client,
     Invoice,
+    Licence,
     Message,
     Payment,
     PriceList,
@@ -21,6 +22,9 @@ from business.models import (
 )
 
 Anyone = AbstractBaseUser | AnonymousUser
+
+MONEY_KINDS = ("invoice", "credit_note", "e_invoice", "quote", "statement")
+"""Papers and mails that name prices."""
 
 
 def is_office(user: Anyone) -> bool:
@@ -80,7 +84,7 @@ def documents_open_to(user: Anyone) -> QuerySet[ArchivedDocument]:
     if keeps_books(user):
         return ArchivedDocument.objects.all()
     if is_office(user):
-        return ArchivedDocument.objects.exclude(kind__in=["invoice", "credit_note", "quote", "statement"])
+        return ArchivedDocument.objects.exclude(kind__in=MONEY_KINDS)
     return ArchivedDocument.objects.none()
 
 
@@ -89,14 +93,17 @@ def messages_open_to(user: Anyone) -> QuerySet[Message]:
     if keeps_books(user):
         return Message.objects.select_related("client")
     if is_office(user):
-        return Message.objects.select_related("client").exclude(
-            kind__in=["invoice", "credit_note", "quote", "statement"]
-        )
+        return Message.objects.select_related("client").exclude(kind__in=MONEY_KINDS)
     return Message.objects.none()
 
 
 def staff_open_to(user: Anyone) -> QuerySet[Staff]:
     return Staff.objects.all() if is_office(user) else Staff.objects.none()
+
+
+def licences_open_to(user: Anyone) -> QuerySet[Licence]:
+    """Papers of the business and its people: for the office."""
+    return Licence.objects.select_related("staff") if is_office(user) else Licence.objects.none()
 
 
 def staff_behind(user: Anyone) -> Staff | None:

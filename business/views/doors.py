@@ -7,11 +7,15 @@ from functools import wraps
 from typing import Any, Protocol
 
 from django.contrib.auth.decorators import login_required
+from django.contrib.auth.views import redirect_to_login
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render
+from django.urls import reverse
 from django.utils.cache import add_never_cache_headers
 
+from business.services import sessions
 from business.services.client_links import client_of_session
+from business.views.requests import sign_in_of
 
 View = Callable[..., HttpResponseBase]
 
@@ -43,6 +47,36 @@ office_and_field = door(lambda user: bool(getattr(user, "is_office", False) or g
 office_and_books = door(
     lambda user: bool(getattr(user, "is_office", False) or getattr(user, "role", "") == "accountant")
 )
+everybody_here = door(lambda user: bool(user.is_authenticated and user.is_active))
+
+
+def proved_lately(view: View) -> View:
+    """For grave acts: asks for the password again if the last time was a while ago (ASVS v5.0.0-7.5.1, 7.5.3)."""
+
+    @wraps(view)
+    def opened(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        if not sessions.is_proved(request.session, while_filling_in=request.method == "POST"):
+            # What was typed is lost with an old form; its page opens again after the password.
+            return redirect_to_login(request.get_full_path(), reverse("prove"))
+        return view(request, *args, **kwargs)
+
+    return opened
+
+
+def for_setting_up(view: View) -> View:
+    """The page that sets up a second factor: also for those whom nothing else opens before they have one.
+
+    The view gets the person as its second argument.
+    """
+
+    @wraps(view)
+    def opened(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        found = sign_in_of(request)
+        if found.staff is None or found.waiting_for == "code":
+            return redirect_to_login(request.get_full_path())
+        return view(request, found.staff, *args, **kwargs)
+
+    return opened
 
 
 def unlisted(view: View) -> View:

@@ -1,61 +1,30 @@
-"""Sign-in, the business itself, and the people who work here."""
+"""The business itself, and the people who work here."""
 
 from __future__ import annotations
 
-from math import ceil
 from typing import Any
 
-from django.conf import settings
 from django.contrib import messages
-from django.contrib.auth.views import LoginView
+from django.contrib.auth import update_session_auth_hash
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
 
 from business.errors import Refusal
 from business.forms.faults import take
-from business.forms.office import ProfileForm, SignInForm, StaffForm
+from business.forms.office import ProfileForm, StaffForm
 from business.queries.access import is_owner, staff_open_to
 from business.queries.profile import our_profile, profile_is_stored
+from business.services import second_factors, sessions
 from business.services.profile import save_profile
-from business.services.sign_in import note_failure, note_success, wait_before
 from business.services.staff import add_staff, change_staff
-from business.views.doors import door, office_only
+from business.views.doors import door, office_only, proved_lately
 
 owner_only = door(is_owner)
 
 
-class SignIn(LoginView):
-    template_name = "business/sign_in.html"
-    authentication_form = SignInForm
-    redirect_authenticated_user = True
-
-    def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        """Ask whether this name may try again before the slow look at the password."""
-        wait = wait_before(username=request.POST.get("username", ""), address=address_of(request))
-        if wait:
-            context = {"form": SignInForm(request), "wait_minutes": ceil(wait.total_seconds() / 60), "next": ""}
-            answer = render(request, self.template_name, context, status=429)
-            answer["Retry-After"] = str(ceil(wait.total_seconds()))
-            return answer
-        return super().post(request, *args, **kwargs)
-
-    def form_valid(self, form: SignInForm) -> HttpResponse:  # type: ignore[override]
-        note_success(username=self.request.POST["username"], address=address_of(self.request))
-        return super().form_valid(form)
-
-    def form_invalid(self, form: SignInForm) -> HttpResponse:  # type: ignore[override]
-        note_failure(username=self.request.POST.get("username", ""), address=address_of(self.request))
-        return self.render_to_response(self.get_context_data(form=form), status=422)
-
-
-def address_of(request: HttpRequest) -> str:
-    """Where a request comes from. Behind our proxy it is the last entry, the one the proxy itself wrote."""
-    if settings.BEHIND_PROXY and (forwarded := request.headers.get("X-Forwarded-For")):
-        return forwarded.rsplit(",", 1)[-1].strip()[:45]
-    return str(request.META.get("REMOTE_ADDR", ""))[:45]
-
-
 @owner_only
+@proved_lately
 def profile(request: HttpRequest) -> HttpResponse:
     """Who we are: printed on every paper."""
     form = ProfileForm(request.POST or None, instance=our_profile())
@@ -73,11 +42,12 @@ def profile(request: HttpRequest) -> HttpResponse:
 
 @office_only
 def people(request: HttpRequest) -> HttpResponse:
-    rows = staff_open_to(request.user).order_by("-is_active", "name")
+    rows = staff_open_to(request.user).select_related("second_factor").order_by("-is_active", "name")
     return render(request, "business/people.html", {"people": rows, "may_change": is_owner(request.user)})
 
 
 @owner_only
+@proved_lately
 def new_person(request: HttpRequest) -> HttpResponse:
     form = StaffForm(request.POST or None, initial={"role": "crew"})
     if request.method == "POST" and form.is_valid():
@@ -92,15 +62,61 @@ def new_person(request: HttpRequest) -> HttpResponse:
 
 
 @owner_only
+@proved_lately
 def person(request: HttpRequest, person_id: int) -> HttpResponse:
-    found = get_object_or_404(staff_open_to(request.user), pk=person_id)
+    found = get_object_or_404(staff_open_to(request.user).select_related("second_factor"), pk=person_id)
     form = StaffForm(request.POST) if request.method == "POST" else StaffForm.showing(found)
     if request.method == "POST" and form.is_valid():
+        by: Any = request.user
+        own = request.session.session_key if found == by else None
         try:
-            change_staff(staff=found, by=request.user, **form.values())  # type: ignore[arg-type]  # owners are staff
+            changed = change_staff(staff=found, by=by, own_session=own, **form.values())
         except Refusal as refusal:
             take(form, refusal)
         else:
-            messages.success(request, f"{found.name} is changed.")
+            if own and form.cleaned_data["password"]:
+                stay_signed_in(request, changed)
+            messages.success(request, f"{changed.name} is changed.")
             return redirect("people")
-    return render(request, "business/person.html", {"form": form, "person": found}, status=422 if form.errors else 200)
+    context = {
+        "form": form,
+        "person": found,
+        "sessions": [(row, sessions.device_words(row.device)) for row in sessions.sessions_of(found)],
+        "factor_is_on": second_factors.is_on(found),
+        "is_me": found == request.user,
+    }
+    return render(request, "business/person.html", context, status=422 if form.errors else 200)
+
+
+def stay_signed_in(request: HttpRequest, staff: Any) -> None:
+    """A new password makes sessions of the old one worthless; the one it was typed in goes on under a new name."""
+    old = request.session.session_key
+    update_session_auth_hash(request, staff)
+    sessions.follow_key(old=old, new=request.session.session_key)
+
+
+@owner_only
+@proved_lately
+@require_POST
+def end_sessions_of(request: HttpRequest, person_id: int) -> HttpResponse:
+    """Sign somebody out everywhere: a phone is lost."""
+    found = get_object_or_404(staff_open_to(request.user), pk=person_id)
+    ended = sessions.end_sessions(staff=found, but=request.session.session_key)
+    words = f"{found.name} is signed out on {ended} device{'' if ended == 1 else 's'}."
+    messages.success(request, words if ended else f"{found.name} was not signed in elsewhere.")
+    return redirect("person", person_id=found.pk)
+
+
+@owner_only
+@proved_lately
+@require_POST
+def reset_factor_of(request: HttpRequest, person_id: int) -> HttpResponse:
+    found = get_object_or_404(staff_open_to(request.user), pk=person_id)
+    try:
+        second_factors.reset(staff=found, by=request.user)  # type: ignore[arg-type]  # owners are staff
+    except Refusal as refusal:
+        messages.error(request, str(refusal.faults[0]))
+    else:
+        sessions.end_sessions(staff=found)
+        messages.success(request, f"{found.name} signs in with the password alone until a new factor is set up.")
+    return redirect("person", person_id=found.pk)

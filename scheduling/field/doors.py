@@ -12,6 +12,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponseBase, JsonResponse
 
 from business.models import Staff
+from business.views.requests import sign_in_of
 
 View = Callable[..., HttpResponseBase]
 
@@ -23,6 +24,8 @@ def for_the_field(view: View) -> View:
     def opened(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         user = request.user
         if not user.is_authenticated:
+            if sign_in_of(request).waiting_for:
+                return problem(401, "second-step", "The code of the second factor is missing")
             return problem(401, "sign-in", "Sign in to go on")
         if not (user.is_active and (user.is_office or user.is_field)):
             return problem(404, "not-here", "There is nothing here for you")

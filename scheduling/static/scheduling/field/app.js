@@ -213,12 +213,18 @@ class App {
   // Signing in without leaving the page
 
   openDoor() {
+    if (this.sender.needsCode) return this.openSecondDoor();
     const name = h("input", { type: "text", autocomplete: "username", autocapitalize: "none" });
     const secret = h("input", { type: "password", autocomplete: "current-password" });
     const box = h("div", {});
     const form = h("form", { class: "door", novalidate: true, onsubmit: (event) => this.signIn(event, name, secret, box) }, h("h2", {}, "Sign in to send"), box, field("Sign-in name", name), field("Password", secret), h("button", { type: "submit", class: "button is-main" }, "Sign in"), h("button", { type: "button", class: "button is-wide", onclick: () => door.replaceChildren() }, "Later"));
     door.replaceChildren(form);
     name.focus();
+  }
+
+  /** The password is given; the code is asked for on a page of its own, which leads back here. */
+  openSecondDoor() {
+    door.replaceChildren(h("div", { class: "door" }, h("h2", {}, "One more step"), h("p", {}, "Your second factor is needed to send. Your work stays on this phone."), h("a", { class: "button is-main", href: "/sign-in/?next=/field/" }, "Go on"), h("button", { type: "button", class: "button is-wide", onclick: () => door.replaceChildren() }, "Later")));
   }
 
   async signIn(event, name, secret, box) {

@@ -20,7 +20,7 @@ export class NotDelivered extends Error {
 }
 
 function token() {
-  return document.cookie.match(/(?:^|; )csrftoken=([^;]+)/)?.[1] ?? "";
+  return document.cookie.match(/(?:^|; )(?:__Host-)?csrftoken=([^;]+)/)?.[1] ?? "";
 }
 
 /** One request that tells a real answer from everything that only looks like one. */
@@ -39,7 +39,7 @@ export async function ask(address, { method = "GET", body, headers = {}, timeout
     const isJson = /^application\/(problem\+)?json/.test(answer.headers.get("Content-Type") ?? "");
     const told = isJson ? await answer.json() : null;
     if (answer.ok && told) return told;
-    if (answer.status === 401 && told) throw new NotDelivered("sign_in");
+    if (answer.status === 401 && told) throw Object.assign(new NotDelivered("sign_in"), { needsCode: told.type?.endsWith(":second-step") });
     if (answer.status === 403) throw new NotDelivered("token");
     if (answer.status === 413) throw new NotDelivered("too_much");
     if (answer.status === 507) throw new NotDelivered("full");
@@ -100,7 +100,10 @@ export class Sender extends EventTarget {
   }
 
   fail(error) {
-    if (error.why === "sign_in") return this.say("sign_in");
+    if (error.why === "sign_in") {
+      this.needsCode = Boolean(error.needsCode);
+      return this.say("sign_in");
+    }
     if (error.why === "too_much") this.batch = Math.max(1, Math.floor(this.batch / 2));
     const wait = error.retryAfter || WAITS_S[Math.min(this.tries, WAITS_S.length - 1)];
     this.tries += 1;
