@@ -78,6 +78,13 @@ def show_length(mm: int | float, units: Units = "metric") -> str:
     return f"{feet} ft{rest}"
 
 
+def exact_length(mm: int, units: Units = "metric") -> str:
+    """A length for a box of a form: short, and read back as the same whole millimetres."""
+    if units == "imperial":
+        return f"{Decimal(mm) / MM_PER['in']:.2f}".rstrip("0").rstrip(".") + " in"
+    return f"{mm} mm" if mm % 10 else f"{mm // 10} cm"
+
+
 def _whole(mm: Decimal) -> int:
     return _round_half_up(mm)
 

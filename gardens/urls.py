@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from gardens.views import designer, photos, practice, rules, site_year, sites, stations, supports, trees
+from gardens.views import designer, photos, places, practice, rules, site_year, sites, stations, supports, trees
 
 urlpatterns = [
     path("rules/", rules.index, name="rules"),
@@ -16,6 +16,13 @@ urlpatterns = [
     path("rules/rule/<slug:origin>/<slug:rule_id>/back/", rules.go_back, name="rule-back"),
     path("sites/", sites.site_list, name="sites"),
     path("sites/<int:site_id>/", sites.site, name="site"),
+    path("clients/<int:client_id>/garden/", places.new_site, name="site-new"),
+    path("sites/<int:site_id>/edit/", places.edit_site, name="site-edit"),
+    path("sites/<int:site_id>/support/", places.new_support, name="support-new"),
+    path("supports/<int:support_id>/edit/", places.edit_support, name="support-edit"),
+    path("supports/<int:support_id>/tree/", places.new_tree, name="tree-new"),
+    path("trees/<int:tree_id>/edit/", places.edit_tree, name="tree-edit"),
+    path("trees/<int:tree_id>/out/", places.take_tree_out, name="tree-out"),
     path("sites/<int:site_id>/year/", site_year.year, name="site-year"),
     path("sites/<int:site_id>/station/", site_year.station, name="site-station"),
     path("stations/", stations.stations, name="stations"),
