@@ -44,7 +44,7 @@ TREE = {
 
 def shown(form: object) -> dict[str, object]:
     """What a browser would send back from a form as it is shown."""
-    said = {}
+    said: dict[str, object] = {}
     for bound in form:  # type: ignore[attr-defined]
         value = bound.value()
         if isinstance(value, bool):
