@@ -7,7 +7,7 @@ import logging
 from celery import shared_task
 
 from business.errors import Refusal
-from business.services import messages, papers, sessions, sign_in
+from business.services import client_mail, messages, papers, sessions, sign_in
 
 log = logging.getLogger(__name__)
 
@@ -39,3 +39,8 @@ def forget_old_tries() -> int:
 @shared_task(name="business.tasks.forget_old_sessions")
 def forget_old_sessions() -> int:
     return sessions.forget_old_sessions()
+
+
+@shared_task(name="business.tasks.send_asked_links")
+def send_asked_links(email: str) -> int:
+    return client_mail.send_asked_links(email=email)

@@ -18,6 +18,7 @@ urlpatterns = [
     path("me/devices/<int:session_id>/end/", me.end_session, name="my-session-end"),
     path("me/devices/end/", me.end_others, name="my-sessions-end"),
     path("open/<str:token>", links.open_link, name="link-open"),
+    path("new-link/", links.new_link, name="link-new"),
     path("leave/", links.close_link, name="link-leave"),
     path("mail/stop/<str:token>", links.stop_mail, name="mail-stop"),
     path("business/", people.profile, name="business-profile"),

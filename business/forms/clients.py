@@ -196,3 +196,17 @@ class AgreementForm(forms.Form):
             if said[name] is None:
                 said[name] = value
         return said
+
+
+class NewLinkForm(forms.Form):
+    """What a client types whose link has ended."""
+
+    email = forms.EmailField(
+        label="Your mail address",
+        max_length=254,
+        error_messages={
+            "required": "Write your mail address.",
+            "invalid": "That is no mail address; write it like name@example.com.",
+        },
+        widget=forms.EmailInput({"autocomplete": "email"}),
+    )

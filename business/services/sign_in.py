@@ -64,6 +64,11 @@ def second_step_name(staff: Staff) -> str:
     return salted_hmac("tries after the password", str(staff.pk)).hexdigest()
 
 
+def link_ask_name(email: str) -> str:
+    """The name under which asks for a new link to an address are counted; it tells nobody the address."""
+    return salted_hmac("asks for a new link", email.strip().casefold()).hexdigest()
+
+
 def forget_old_tries(*, at: datetime | None = None) -> int:
     """Drop rows that say nothing any more; how many comes back."""
     before = (at or clock.now()) - MEMORY

@@ -10,6 +10,8 @@ from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from business.errors import Refusal
+from business.forms.clients import NewLinkForm
+from business.jobs import later
 from business.queries import access
 from business.services.audit import Actor, acting_as
 from business.services.client_links import (
@@ -22,8 +24,11 @@ from business.services.client_links import (
 )
 from business.services.client_mail import send_garden_link
 from business.services.clients import stop_kind
+from business.services.sign_in import link_ask_name, note_failure, wait_before
 from business.views.clients import show_client
 from business.views.doors import link_ended, office_only, unlisted
+from business.views.requests import address_of
+from business.views.sign_in import too_many_tries
 
 
 @unlisted
@@ -48,6 +53,25 @@ def close_link(request: HttpRequest) -> HttpResponse:
         return link_ended(request)
     leave(request.session)
     return render(request, "business/link_ended.html", {"left": True})
+
+
+@unlisted
+@require_http_methods(["GET", "HEAD", "POST"])
+def new_link(request: HttpRequest) -> HttpResponse:
+    """Ask for a fresh link by mail. The answer is the same for every address, and so is what this page does for it:
+    it counts the ask and queues a job; the job looks whether a client has that address on file.
+    """
+    form = NewLinkForm(request.POST if request.method == "POST" else None)
+    template = "business/new_link.html"
+    if request.method != "POST" or not form.is_valid():
+        return render(request, template, {"form": form}, status=422 if request.method == "POST" else 200)
+    email, address = form.cleaned_data["email"], address_of(request)
+    name = link_ask_name(email)
+    if wait := wait_before(username=name, address=address):
+        return too_many_tries(request, template, wait, {"form": NewLinkForm()})
+    note_failure(username=name, address=address)
+    later("business.tasks.send_asked_links", email=email)
+    return render(request, template, {"was_asked": True})
 
 
 @csrf_exempt  # the only one: RFC 8058 wants the POST of a mail program to work without cookies; the token is signed

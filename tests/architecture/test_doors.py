@@ -10,7 +10,7 @@ from business.templatetags.face import TABS
 from tests.architecture.addresses import addresses
 
 # Open to anybody: the door itself, and what a scoped link opens (a link nobody signed gets 404).
-OPEN = {"sign-in", "sign-out", "service-worker", "field-manifest", "health", "ready"}
+OPEN = {"sign-in", "sign-out", "link-new", "service-worker", "field-manifest", "health", "ready"}
 # Opened by a client's link: without one there is nothing there for anybody, the owner included.
 BY_LINK = {"garden-door", "garden-contact"}
 # Not there until a setting switches it on (tests/deploy/test_metrics.py).

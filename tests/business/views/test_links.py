@@ -5,12 +5,16 @@ from __future__ import annotations
 import re
 
 import pytest
+from django.db import connection
 from django.test import Client as Browser
+from django.test import TestCase
+from django.test.utils import CaptureQueriesContext
 from django.urls import get_resolver, reverse
 
 from business.models import ChangeNote, Message
 from business.services.client_links import SESSION_KEY, link_token, stop_token
 from business.services.clients import end_links
+from business.services.messages import _mail
 from tests import make
 
 pytestmark = pytest.mark.django_db
@@ -134,3 +138,85 @@ def test_nobody_but_the_office_deals_in_links(client, rosa, accountant, crew, na
         client.force_login(person)
         assert client.post(reverse(name, args=[rosa.pk])).status_code == 404
     assert not Message.objects.exists()
+
+
+# A new link, asked for by whoever has lost theirs.
+
+
+def ask(browser: Browser, email: str, **more):
+    with TestCase.captureOnCommitCallbacks(execute=True):  # what is queued runs once the row is committed
+        return browser.post(reverse("link-new"), {"email": email}, **more)
+
+
+def shown(answer) -> tuple[int, str]:
+    """What the page says, without the form token, which differs every time."""
+    return answer.status_code, re.sub(r"[A-Za-z0-9]{64}", "", answer.content.decode())
+
+
+def test_an_ended_link_leads_to_a_new_one(client, rosa):
+    token = link_token(rosa)
+    end_links(client=rosa)
+    assert f'href="{reverse("link-new")}"' in client.get(reverse("link-open", args=[token])).content.decode()
+
+    assert ask(client, "Rosa@Example.com").status_code == 200
+
+    message = Message.objects.get()
+    assert (message.kind, message.to) == ("garden_link", "rosa@example.com")
+    opened = re.search(r"/open/(\S+)", _mail(message).body)[1]
+    assert Browser().get(reverse("link-open", args=[opened])).status_code == 302
+
+
+def test_known_and_unknown_addresses_get_one_answer(rosa):
+    known, unknown = (shown(ask(Browser(), mail)) for mail in ("rosa@example.com", "nobody@example.com"))
+    assert known == unknown
+    assert Message.objects.count() == 1
+
+
+def test_the_page_does_the_same_for_every_address(rosa, monkeypatch):
+    """The look into the book happens in a job: time tells nothing."""
+    jobs, queries = [], {}
+    monkeypatch.setattr("business.views.links.later", lambda name, **given: jobs.append((name, given)))
+    for mail in ("rosa@example.com", "nobody@example.com"):
+        with CaptureQueriesContext(connection) as captured:
+            ask(Browser(), mail)
+        queries[mail] = [re.sub(r"'[^']*'|s\d+_x\d+|= \d+", "?", query["sql"]) for query in captured]
+    assert queries["rosa@example.com"] == queries["nobody@example.com"]
+    assert not any("business_client" in sql for sql in queries["rosa@example.com"])
+    assert jobs == [("business.tasks.send_asked_links", {"email": mail}) for mail in queries]
+
+
+def test_asking_often_sends_once_a_day_and_waits(rosa):
+    browser = Browser()
+    statuses = [ask(browser, "rosa@example.com").status_code for _ in range(7)]
+    assert statuses == [200] * 5 + [429] * 2
+    assert Message.objects.count() == 1
+    assert ask(Browser(), "rosa@example.com", REMOTE_ADDR="198.51.100.9").status_code == 200
+
+
+def test_one_address_does_not_try_many_mails(rosa, monkeypatch):
+    monkeypatch.setattr("business.services.sign_in.MOST_FROM_AN_ADDRESS", 4)
+    answers = [ask(Browser(), f"name{number}@example.com").status_code for number in range(6)]
+    assert answers == [200] * 4 + [429] * 2
+
+
+def test_looking_at_the_page_asks_for_nothing(rosa, client):
+    for method in (client.get, client.head):
+        assert method(reverse("link-new"), {"email": "rosa@example.com"}).status_code == 200
+    assert not Message.objects.exists()
+
+
+@pytest.mark.parametrize("mail", ["", "rosa", "rosa@example.com\nBcc: x@example.com", "a" * 300 + "@example.com"])
+def test_what_is_no_address_is_refused_in_words(rosa, client, mail):
+    assert ask(client, mail).status_code == 422
+    assert not Message.objects.exists()
+
+
+def test_whoever_is_no_client_any_more_gets_no_link(rosa, client):
+    rosa.is_active = False
+    rosa.save()
+    ask(client, "rosa@example.com")
+    assert not Message.objects.exists()
+
+
+def test_the_form_for_a_new_link_needs_its_token(rosa):
+    assert ask(Browser(enforce_csrf_checks=True), "rosa@example.com").status_code == 403
