@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 from gardens.units import show_length
 
 from .canvas import Canvas, at
-from .frame import Frame
 from .lettering import CENTRED, FLUSH_RIGHT, LETTER, put_words, words_width
 from .style import Options, Width
 
@@ -44,32 +42,33 @@ def draw_height(canvas: Canvas, x: float, ends: tuple[float, float], text: str, 
         put_words(canvas, text, (x - 1.4, (top + bottom) / 2 + LETTER * 0.35), options, FLUSH_RIGHT)
 
 
-def draw_width_chain(canvas: Canvas, frame: Frame, places_mm: Sequence[float], y: float, options: Options) -> None:
-    """Dimensions from place to place along the support [mm of garden], on one line at y [mm of paper].
+Piece = tuple[float, float, float]
+"""One piece of a line of dimensions: its ends on paper [mm] and its length as built [mm]."""
 
-    Where places lie too close for words, the run of equal gaps is named once ("6 × 75 cm").
+
+def draw_chain(canvas: Canvas, pieces: Sequence[Piece], y: float, options: Options) -> None:
+    """Dimensions one after the other on a line at y [mm of paper].
+
+    Where pieces are too short for words, a run of equal ones is named once ("6 × 75 cm").
     """
-    places = sorted(places_mm)
-    gaps = [b - a for a, b in pairwise(places)]
     start = 0
-    while start < len(gaps):
+    while start < len(pieces):
         stop = start + 1
-        while stop < len(gaps) and abs(gaps[stop] - gaps[start]) < 1:
+        while stop < len(pieces) and abs(pieces[stop][2] - pieces[start][2]) <= 1:
             stop += 1
-        text = show_length(gaps[start], options.units)
-        fits = frame.view.paper(gaps[start]) >= words_width(text) + 3.0
+        text = show_length(pieces[start][2], options.units)
+        fits = abs(pieces[start][1] - pieces[start][0]) >= words_width(text) + 3.0
         if stop - start > 1 and not fits:
-            _draw_run(canvas, frame, places[start : stop + 1], y, (f"{stop - start} × {text}", options))
+            _draw_run(canvas, pieces[start:stop], y, (f"{stop - start} × {text}", options))
         else:
-            for index in range(start, stop):
-                ends = (frame.view.place(places[index], 0)[0], frame.view.place(places[index + 1], 0)[0])
-                draw_width(canvas, ends, y, text, options)
+            for left, right, length in pieces[start:stop]:
+                draw_width(canvas, (left, right), y, show_length(length, options.units), options)
         start = stop
 
 
-def _draw_run(canvas: Canvas, frame: Frame, places: Sequence[float], y: float, label: tuple[str, Options]) -> None:
+def _draw_run(canvas: Canvas, pieces: Sequence[Piece], y: float, label: tuple[str, Options]) -> None:
     text, options = label
-    xs = [frame.view.place(place, 0)[0] for place in places]
+    xs = [pieces[0][0], *(right for _, right, _ in pieces)]
     draw_width(canvas, (xs[0], xs[-1]), y, text, options)
     ticks = "".join(
         f"M{at((x - _TICK * 0.5, y + _TICK * 0.5))}L{at((x + _TICK * 0.5, y - _TICK * 0.5))}" for x in xs[1:-1]
@@ -77,11 +76,3 @@ def _draw_run(canvas: Canvas, frame: Frame, places: Sequence[float], y: float, l
     middle, wide = (xs[0] + xs[-1]) / 2, words_width(text) / 2 + 0.8
     if ticks and not any(abs(x - middle) < wide for x in xs[1:-1]):
         canvas.add("path", d=ticks, fill="none", stroke=options.ink.steel, stroke_width=WIDTH.hint)
-
-
-def draw_height_chain(canvas: Canvas, frame: Frame, heights_mm: Sequence[float], x: float, options: Options) -> None:
-    """Dimensions from height to height above ground [mm of garden], on one line at x [mm of paper]."""
-    heights = sorted({0.0, *(float(height) for height in heights_mm)})
-    for low, high in pairwise(heights):
-        ends = (frame.view.place(0, low)[1], frame.view.place(0, high)[1])
-        draw_height(canvas, x, ends, show_length(high - low, options.units), options)

@@ -40,6 +40,9 @@ class Record(models.Model):
     limb = models.CharField(max_length=60, default="whole")
     value = models.FloatField(null=True, blank=True, help_text="mm, degrees, a count, or kg, by what was recorded.")
     text = models.TextField(blank=True)
+    details = models.JSONField(
+        default=dict, blank=True, help_text="How it was measured: span_mm and load_n_m of a sag on a wire."
+    )
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True)
     source = models.CharField(max_length=10, choices=Source.choices)
     reference = models.CharField(max_length=60, blank=True, help_text="What it came from, such as task:17.")

@@ -11,15 +11,16 @@ from django.db import transaction
 from django.utils.safestring import SafeString, mark_safe
 
 from business.errors import BadInput, Fault
-from gardens.drawing import Options, SupportPicture, TreeInRow, draw_layout
+from gardens.drawing import LayoutSheet, Options, TreeInRow, draw_layout
 from gardens.models import Support, Tree, Wire
 from gardens.pruning import planting_doubts
 from gardens.services.placement import Standing, placement_faults
 from gardens.services.practice import our_practice
 from gardens.services.rules import our_knowledge
-from gardens.services.standing import compass, post_positions
+from gardens.services.standing import compass
+from gardens.services.supports import Planting, planted_core
 from gardens.services.words import species_name
-from gardens.supports import LayoutWish, SupportLayout, lay_out_support
+from gardens.supports import LayoutWish, SupportLayout, lay_out_support, layout_of
 from gardens.training import Doubt, Forecast, TreeFacts, TreeState, fold, forecast, spacing_for, vigour_class
 from gardens.training.state import FORMS, Start
 from gardens.units import Units
@@ -98,7 +99,9 @@ def design(support: Support, wish: Wish, *, units: Units = "metric") -> Design:
         depth_mm=support.gap_mm + DEPTH_TAKEN_MM,
         forecast=forecast(states[0], practice=practice),
         doubts=_doubts(wish, trees),
-        drawing=_drawing(support, wires, list(zip(states, positions, strict=True)), units),
+        drawing=_drawing(
+            support, _whole_support(support, wish, wires, layout), list(zip(states, positions, strict=True)), units
+        ),
     )
 
 
@@ -200,23 +203,30 @@ def _facts(support: Support, wish: Wish, wires: Sequence[int], left_mm: int, rig
 
 
 def _drawing(
-    support: Support, wires: Sequence[int], trees: Sequence[tuple[TreeState, int]], units: Units
+    support: Support, found: SupportLayout, trees: Sequence[tuple[TreeState, int]], units: Units
 ) -> SafeString:
-    picture = SupportPicture(
-        kind=support.kind,  # type: ignore[arg-type] # one of three by constraint
-        run_mm=support.length_mm,
-        height_mm=support.height_mm,
-        wire_heights_mm=tuple(wires),
-        post_positions_mm=post_positions(support),
-        aspect=f"faces {compass(support.faces_deg)}",
-        label=support.name,
-    )
     rows = [
         TreeInRow(state=state, x_mm=position, label=f"{number}")
         for number, (state, position) in enumerate(trees, start=1)
     ]
     options = Options(width_px=1080, max_height_mm=110, id_prefix="design", units=units)
-    return mark_safe(draw_layout(picture, rows, options))  # noqa: S308 - our own core
+    sheet = LayoutSheet(label=support.name, aspect=f"faces {compass(support.faces_deg)}")
+    return mark_safe(draw_layout(found, rows, options, sheet))  # noqa: S308 - our own core
+
+
+def _whole_support(support: Support, wish: Wish, wires: Sequence[int], found: SupportLayout) -> SupportLayout:
+    """The whole support as it is to be built; the planting may take a part of it only.
+
+    Where what was said of its build cannot be read (its page says why), the usual layout stands in.
+    """
+    try:
+        core = planted_core(
+            support,
+            Planting(species=wish.species, form=wish.form, trees=max(1, len(found.trees)), wires_mm=tuple(wires)),
+        )
+        return layout_of(core)
+    except BadInput:
+        return found
 
 
 def _check_free(support: Support, found: Design) -> None:

@@ -12,12 +12,12 @@ from django.db import transaction
 from django.utils.safestring import SafeString, mark_safe
 
 from business.errors import BadInput
-from gardens.drawing import Options, TreeInRow, draw_layout
+from gardens.drawing import LayoutSheet, Options, TreeInRow, draw_layout, draw_support
 from gardens.knowledge.material_book import materials
 from gardens.models import Record, Support, Tree
 from gardens.pruning.values import Need, Window
 from gardens.services.practice import our_practice
-from gardens.services.standing import support_picture, tree_state
+from gardens.services.standing import compass, support_picture, tree_state
 from gardens.supports import (
     Bill,
     CareDue,
@@ -31,6 +31,7 @@ from gardens.supports import (
     check_support,
     fold_support,
     judge_slack,
+    layout_of,
     read_support,
 )
 from gardens.supports import Support as CoreSupport
@@ -39,6 +40,7 @@ from gardens.units import Units
 OVERDUE_BEST_DAYS, OVERDUE_DAYS = 28, 120
 BUILD_KEYS = (
     "wire", "joint", "tension_n", "hold_gap", "slides", "wall", "end_fixing", "fixing", "post", "end", "place",
+    "slope_percent", "spring_n_per_mm",
 )  # fmt: skip
 
 
@@ -139,22 +141,37 @@ class SupportPage:
     care: Sequence[CareDue]
     state: SupportState | None
     faults: Sequence[str]
+    core: CoreSupport | None = None
 
 
 def support_page(support: Support, trees: Sequence[Tree], on: date, units: Units = "metric") -> SupportPage:
-    """The support drawn with its dimensions, checked, priced in goods, and the care it is due."""
+    """The support drawn with its dimensions, checked, its goods counted, and the care it is due."""
     practice = our_practice()
     rows = [TreeInRow(state=tree_state(tree, on, practice), x_mm=tree.position_mm, label=tree.label) for tree in trees]
     options = Options(width_px=1080, max_height_mm=100, id_prefix=f"layout{support.pk}", units=units)
-    drawing = mark_safe(draw_layout(support_picture(support), rows, options))  # noqa: S308 - our own core
     try:
         core = core_support(support, trees)
         report, bill = check_support(core, units=units), bill_of_materials(core)
+        drawing = draw_layout(layout_of(core), rows, options, sheet_of(support))
     except BadInput as error:
         faults = [str(fault) for fault in error.faults]
-        return SupportPage(drawing=drawing, report=None, bill=None, care=(), state=None, faults=faults)
+        plain = mark_safe(draw_support(support_picture(support), rows, options))  # noqa: S308 - our own core
+        return SupportPage(drawing=plain, report=None, bill=None, care=(), state=None, faults=faults)
     state = state_of(support, core, on)
-    return SupportPage(drawing=drawing, report=report, bill=bill, care=care_due(state), state=state, faults=())
+    return SupportPage(
+        drawing=mark_safe(drawing),  # noqa: S308 - our own core, which escapes every text
+        report=report,
+        bill=bill,
+        care=care_due(state),
+        state=state,
+        faults=(),
+        core=core,
+    )
+
+
+def sheet_of(support: Support) -> LayoutSheet:
+    """The words around the drawing of a support."""
+    return LayoutSheet(label=support.name, aspect=f"faces {compass(support.faces_deg)}")
 
 
 def state_of(support: Support, core: CoreSupport, on: date) -> SupportState:
@@ -175,6 +192,8 @@ def support_records(support: Support) -> list[SupportRecord]:
             what=row.what,
             part=row.limb,
             value=row.value,
+            load_n_m=float(row.details.get("load_n_m", 0)),
+            span_mm=row.details.get("span_mm"),
             key=f"{row.pk:012}",
         )
         for row in rows

@@ -42,7 +42,7 @@ class SupportRecord:
 
     ``part``: "whole", "wire:2", "post:3". measured: "sag" [mm] and "load" [N/m] on it, "pull" [N] on the gauge, "lean"
     [°]; seen: "gale" or one of `BREAKS`; done: "inspect", "tighten_wires", "straighten_posts", "erect_support".
-    ``load_n_m`` is what hung on the wire when its sag was read.
+    ``load_n_m`` is what hung on the wire when its sag was read, ``span_mm`` the span it was read in (None: as built).
     """
 
     on: date
@@ -51,6 +51,7 @@ class SupportRecord:
     part: str = "whole"
     value: float | None = None
     load_n_m: float = 0.0
+    span_mm: float | None = None
     key: str = ""
 
 
@@ -166,7 +167,7 @@ def _judged(support: Support, record: SupportRecord, book: Materials) -> Slack:
     if record.what == "pull":
         free = support.run_mm if support.slides else support.span_mm
         return judge_pull(support.wire, pull_n=value, free_run_mm=free, wanted_n=support.tension_n, book=book)
-    reading = SagReading(sag_mm=value, span_mm=support.span_mm, load_n_m=record.load_n_m)
+    reading = SagReading(sag_mm=value, span_mm=record.span_mm or support.span_mm, load_n_m=record.load_n_m)
     return judge_slack(support.wire, reading, wanted_n=support.tension_n, on_wall=support.kind == "wall", book=book)
 
 

@@ -27,7 +27,8 @@ class LayoutWish:
 
     ``run_mm`` is measured along the ground, ``slope_percent`` rises to the right; ``way`` says whether wires follow
     the ground or step level from post to post. ``wire_heights_mm`` overrides first wire and spacing. ``own_posts``: on
-    posts of its own, as rows are; give it for a fence that the wires must not touch.
+    posts of its own, as rows are; give it for a fence that the wires must not touch. End posts are like the others unless
+    their own size and depth are given.
     """
 
     kind: SupportKind
@@ -44,6 +45,8 @@ class LayoutWish:
     own_posts: bool | None = None
     post_size_mm: int = 100
     post_depth_mm: int = 750
+    end_post_size_mm: int | None = None
+    end_post_depth_mm: int | None = None
     end: EndKind = "tie_back"
     end_height_mm: int | None = None
     end_angle_deg: float = 60

@@ -84,9 +84,12 @@ class Plan:
             x_mm=x,
             ground_y_mm=ground,
             top_y_mm=ground + self.wish.height_mm + self.step_rise(),
-            foot_y_mm=ground - self.wish.post_depth_mm,
-            size_mm=self.wish.post_size_mm,
+            foot_y_mm=ground - self._depth(role),
+            size_mm=self.wish.post_size_mm if role == "line" else self.wish.end_post_size_mm or self.wish.post_size_mm,
         )
+
+    def _depth(self, role: PostRole) -> int:
+        return self.wish.post_depth_mm if role == "line" else self.wish.end_post_depth_mm or self.wish.post_depth_mm
 
     def step_rise(self) -> int:
         """What a post must be higher for level bays on a slope."""
@@ -181,7 +184,7 @@ class Plan:
             for a, b in pairwise(trees)
         ]
         if self.has_posts:
-            depth = self.wish.post_depth_mm
+            depth = self._depth("end")
             found.append(_measure("post_depth", (left, self.at(0, -depth)), depth, ("left", 0)))
             if self.wish.end == "tie_back":
                 reach = self._end_reach()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from math import radians, sin, tan
+from math import atan, degrees, radians, sin, tan
 
 from business.errors import BadInput, Fault
 from gardens.knowledge.material_book import Materials, materials
@@ -37,11 +37,26 @@ class Rows:
 
 
 @dataclass(frozen=True, kw_only=True)
+class SunRay:
+    """The sun that decides a distance: of all that reach the lit height, the one whose shade climbs highest.
+
+    ``hours_from_noon`` by the sun; ``profile_deg`` its height as seen along the rows, tan α/|sin(bearing − row)|;
+    ``from_right``: it stands on the right of the rows as ``runs_deg`` looks along them. [°]
+    """
+
+    sun: Sun
+    hours_from_noon: float
+    profile_deg: float
+    from_right: bool
+
+
+@dataclass(frozen=True, kw_only=True)
 class RowSpacing:
     """How far apart rows should stand, and why.
 
     ``by_sun_mm`` for the hours of sun asked for, None where that day has not so many; ``by_height_mm`` by the orchard
     rule; ``spacing_mm`` the larger. ``sun_h`` is what the lit height gets at that distance, ``open_h`` without rows.
+    ``ray`` is the sun that grazes it there; None where none reaches it.
     """
 
     spacing_mm: int
@@ -51,6 +66,7 @@ class RowSpacing:
     open_h: float
     why: str
     source: str
+    ray: SunRay | None = None
 
 
 def row_spacing(rows: Rows, *, sun_hours: float | None = None, book: Materials | None = None) -> RowSpacing:
@@ -88,7 +104,33 @@ def row_spacing(rows: Rows, *, sun_hours: float | None = None, book: Materials |
             "geometry of the sun (Astronomical Almanac, low precision); "
             f"rows as far apart as they are high: {rule.source}; hours of sun: {book.limits['sun_hours'].source}"
         ),
+        ray=limiting_ray(rows, spacing),
     )
+
+
+def limiting_ray(rows: Rows, spacing_mm: float) -> SunRay | None:
+    """The sun that grazes the top of a row and meets the next one closest below the height that wants light."""
+    lit = [
+        sun for sun in _sky(rows) if _shades(rows, sun) and shade_reaches_mm(rows, spacing_mm, sun) <= rows.lit_from_mm
+    ]
+    if not lit:
+        return None
+    sun = max(lit, key=lambda sun: shade_reaches_mm(rows, spacing_mm, sun))
+    across = sin(radians(sun.bearing_deg - rows.runs_deg))
+    half = half_day_h(latitude_deg=rows.latitude_deg, day=rows.day)
+    steps = (-half + (step + 0.5) * STEP_H for step in range(int(2 * half / STEP_H)))
+    hours = next(h for h in steps if sun_at(latitude_deg=rows.latitude_deg, day=rows.day, hours_from_noon=h) == sun)
+    return SunRay(
+        sun=sun,
+        hours_from_noon=hours,
+        profile_deg=degrees(atan(tan(radians(sun.altitude_deg)) / abs(across))),
+        from_right=across > 0,
+    )
+
+
+def _shades(rows: Rows, sun: Sun) -> bool:
+    """Whether a row throws shade toward the next at all: not where the sun stands in line with it."""
+    return abs(sin(radians(sun.bearing_deg - rows.runs_deg))) > 1e-6
 
 
 def sun_hours_between(rows: Rows, spacing_mm: float) -> float:

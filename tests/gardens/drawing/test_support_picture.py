@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -18,6 +19,7 @@ from gardens.drawing import (
     draw_tree,
     expected_state,
 )
+from gardens.supports import LayoutWish, lay_out_support
 from gardens.training.state import Forecast
 
 from .reading import SVG, description_of, root_of, shapes_of, sheet_of, texts_of, title_of
@@ -130,11 +132,20 @@ def test_marks_of_the_support_sit_on_wire_and_post():
     assert "slack" in texts_of(svg)
 
 
-def test_layout_writes_every_distance():
-    svg = draw_layout(ROW, CORDONS)
+def laid(**changes):
+    facts = {
+        "kind": "post_and_wire", "form": "oblique_cordon", "run_mm": 6000, "height_mm": 1950,
+        "wire_heights_mm": (600, 1200, 1800), "hold_gap_mm": 3000, "post_depth_mm": 600, "end": "bare", "trees": 0,
+    }  # fmt: skip
+    return lay_out_support(LayoutWish(**(facts | changes)))
+
+
+def test_layout_writes_every_dimension():
+    svg = draw_layout(laid(), CORDONS)
     words = texts_of(svg)
     assert outside(svg) == []
-    assert words.count("60 cm") == 4  # three wires and the depth of the posts
+    assert words.count("60 cm") == 5  # three gaps, the height of the lowest wire, the depth of the posts
+    assert words.count("120 cm") == words.count("180 cm") == 1
     assert words.count("3.00 m") == 2
     assert words.count("6.00 m") == 1
     assert words.count("75 cm") == 6
@@ -143,15 +154,55 @@ def test_layout_writes_every_distance():
 
 
 def test_equal_distances_too_small_for_words_are_named_once():
-    svg = draw_layout(replace(ROW, run_mm=12000, post_positions_mm=(0, 12000)), [
+    svg = draw_layout(laid(run_mm=12000, hold_gap_mm=12000), [
         TreeInRow(state=tree("upright_cordon", "young"), x_mm=400 * i) for i in range(1, 29)
     ], Options(width_mm=120))  # fmt: skip
-    assert "28 × 40 cm" in texts_of(svg)
+    assert "29 × 40 cm" in texts_of(svg) or "28 × 40 cm" in texts_of(svg)
     assert outside(svg) == []
 
 
 def test_layout_speaks_imperial():
-    assert "19 ft 8 in" in texts_of(draw_layout(ROW, (), Options(units="imperial")))
+    assert "19 ft 8 in" in texts_of(draw_layout(laid(), (), Options(units="imperial")))
+
+
+def points_of(shape):
+    numbers = [float(part) for part in re.findall(r"-?[0-9.]+", shape.attributes["d"])]
+    return list(zip(numbers[::2], numbers[1::2], strict=True))
+
+
+def test_posts_stand_plumb_and_wires_follow_the_slope():
+    svg = draw_layout(laid(slope_percent=12), (), Options(width_px=900))
+    posts = [points_of(shape) for shape in shapes_of(svg) if "post" in shape.classes]
+    (wires,) = [points_of(shape) for shape in shapes_of(svg) if "wire" in shape.classes]
+
+    assert len(posts) == 3
+    for post in posts:
+        assert post[0][0] == pytest.approx(post[1][0])
+    for (x1, y1), (x2, y2) in zip(wires[::2], wires[1::2], strict=True):
+        assert (y1 - y2) / (x2 - x1) == pytest.approx(0.12, abs=0.002)
+    assert outside(svg) == []
+    assert any("rises 12 % to the right" in text for text in texts_of(svg))
+    assert "posts stand plumb, wires follow the ground" in description_of(svg)
+
+
+def test_eyes_at_the_ends_differ_from_those_between():
+    svg = draw_layout(laid(kind="wall", form="horizontal_tiers", hold_gap_mm=2000, end="tie_back"))
+    eyes = [shape for shape in shapes_of(svg) if "eye" in shape.classes]
+
+    assert len(eyes) == 12
+    ends = {shape.attributes["r"] for shape in eyes if "end" in shape.classes}
+    middles = {shape.attributes["r"] for shape in eyes if "middle" in shape.classes}
+    assert ends.isdisjoint(middles)
+    assert "Eyes at 0 cm, 200 cm" in description_of(svg) or "Eyes at 0 mm, 2.00 m" in description_of(svg)
+
+
+@pytest.mark.parametrize("end", ["tie_back", "h_brace", "strut", "bare"])
+@pytest.mark.parametrize("slope", [-25, 0, 25])
+def test_every_end_is_drawn_inside_the_sheet(end, slope):
+    svg = draw_layout(laid(end=end, slope_percent=slope, run_mm=9000), (), Options(width_px=700))
+
+    assert outside(svg) == []
+    assert bool([shape for shape in shapes_of(svg) if "brace" in shape.classes]) is (end != "bare")
 
 
 def test_strip_shows_past_solid_and_future_dotted():
