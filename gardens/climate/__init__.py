@@ -42,12 +42,12 @@ from gardens.climate.learning import Learned, learned_phenology
 from gardens.climate.normals import at_height, daily_normals, normals_from_weather
 from gardens.climate.outlook import Spell, WatchedTree, WeatherWarning, spells, weather_warnings
 from gardens.climate.phenology import SpeciesPhenology, with_warmth
-from gardens.climate.phenology_table import phenology_of
+from gardens.climate.phenology_table import degree_hour_bases, phenology_of
 from gardens.climate.plausible import FileChoices
 from gardens.climate.profile import PROFILES, Profile, ProfileFinding, climate_profile
 from gardens.climate.readings import Gap, Reading, Readings, Station, gap_report
 from gardens.climate.report import SpanQuestion, read_question, remarks, summary_as_dict, summary_as_text
-from gardens.climate.season_weather import SeasonWeather, season_weather
+from gardens.climate.season_weather import SeasonWeather, SumName, reckon_together, season_weather
 from gardens.climate.seasons import Season, season_year
 from gardens.climate.stages import NEXT_LEAF_FALL, stage_dates, stages_in
 from gardens.climate.stations import StationChoice, brought_to_height, nearest_station, rank_stations
@@ -88,6 +88,7 @@ __all__ = [
     "StageDate",
     "Station",
     "StationChoice",
+    "SumName",
     "SunTimes",
     "ThirstyTree",
     "WatchedTree",
@@ -109,6 +110,7 @@ __all__ = [
     "degree_days_modified",
     "degree_days_sine",
     "degree_days_triangle",
+    "degree_hour_bases",
     "estimated_normals",
     "first_frost_odds",
     "frost_dates",
@@ -130,6 +132,7 @@ __all__ = [
     "rank_stations",
     "read_question",
     "read_weather",
+    "reckon_together",
     "reference_evapotranspiration",
     "remarks",
     "season_chart",

@@ -5,6 +5,8 @@ Decide by chill portions (dynamic model); show chilling hours too, because peopl
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from gardens.climate.arrays import Floats
@@ -45,33 +47,44 @@ def chill_portions(hourly_c: Floats, *, alike_hours: int = 0) -> Floats:
     rows = np.atleast_2d(hourly_c)
     portions = np.zeros_like(rows, dtype=float)
     if rows.shape[1] > 1:
-        gain, stays, fixes = _rates(rows[:, :-1])
+        hours = rows[:, :-1]
+        gain, stays = store_rates(hours)
         shared = max(0, min(alike_hours, rows.shape[1]) - 1)
-        hours, fixed, store = _fixed_portions(gain[0, :shared], stays[0, :shared], fixes[0, :shared], 0.0)
+        full, fixed, store = fixed_portions(hours[0, :shared], gain[0, :shared], stays[0, :shared], 0.0)
         for row in range(rows.shape[0]):
-            later, more, _ = _fixed_portions(gain[row, shared:], stays[row, shared:], fixes[row, shared:], store)
-            portions[row, [hour + 1 for hour in hours]] = fixed
+            later, more, _ = fixed_portions(hours[row, shared:], gain[row, shared:], stays[row, shared:], store)
+            portions[row, [hour + 1 for hour in full]] = fixed
             portions[row, [hour + 1 + shared for hour in later]] = more
     return portions.reshape(hourly_c.shape)
 
 
-def _rates(hourly_c: Floats) -> tuple[Floats, Floats, Floats]:
-    """What each hour adds to the store, what it leaves of it, and which part of a full store it fixes."""
+def store_rates(hourly_c: Floats) -> tuple[Floats, Floats]:
+    """What an hour adds to the store of the intermediate, and which part of what was there it leaves."""
     inverse = 1 / (hourly_c + ZERO_CELSIUS_K)
     balance = (A0 / A1) * np.exp((E1 - E0) * inverse)
     stays = np.exp(-A1 * np.exp(-E1 * inverse))
-    fixes = 1 / (1 + np.exp(-SLOPE * FIXING_K * (1 - FIXING_K * inverse)))
-    return balance * (1 - stays), stays, fixes
+    return balance * (1 - stays), stays
 
 
-def _fixed_portions(gain: Floats, stays: Floats, fixes: Floats, store: float) -> tuple[list[int], list[float], float]:
+def fixed_share(hourly_c: Floats) -> Floats:
+    """Which part of a full store an hour fixes as a chill portion."""
+    share: Floats = 1 / (1 + np.exp(-SLOPE * FIXING_K * (1 - FIXING_K / (hourly_c + ZERO_CELSIUS_K))))
+    return share
+
+
+def fixed_portions(hourly_c: Floats, gain: Floats, stays: Floats, store: float) -> tuple[list[int], list[float], float]:
     """Hours at which the store was full, the portions fixed then, and what is left. A plain loop is the quickest."""
-    hours, portions, is_fixed = [], [], fixes.tolist()
+    hours, portions = [], []
     for hour, (grown, kept) in enumerate(zip(gain.tolist(), stays.tolist(), strict=True)):
         store = grown + store * kept
         if store >= 1.0:
-            portion = store * is_fixed[hour]
+            portion = store * _fixed_share_of(float(hourly_c[hour]))
             hours.append(hour)
             portions.append(portion)
             store -= portion
     return hours, portions, store
+
+
+def _fixed_share_of(temperature_c: float) -> float:
+    """`fixed_share` of one hour."""
+    return 1 / (1 + math.exp(-SLOPE * FIXING_K * (1 - FIXING_K / (temperature_c + ZERO_CELSIUS_K))))

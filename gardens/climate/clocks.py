@@ -55,7 +55,7 @@ def overlap_clock(
 
 def sequence_clock(years: SeasonWeather, growth: SequenceBloom) -> Clock:
     """Linear degree hours from the day on which the chill is met; at the latest from the end of winter."""
-    chill = years.chill_sum_between(years.season.on(11, 1), years.season.on(2, 28))
+    chill = years.winter_chill_sum
     latest = _day(years, 2, 28)
     met = first_day(chill >= growth.chill_portions, until=latest)
     hours = years.degree_hours(growth.base_c)

@@ -15,10 +15,13 @@ def growing_degree_hours(hourly_c: Floats) -> Floats:
     The asymmetric curve of Anderson, Richardson & Kesner (1986), Acta Horticulturae 184:71.
     """
     rise, fall = GDH_BEST_C - GDH_BASE_C, GDH_TOP_C - GDH_BEST_C
-    rising = rise / 2 * (1 + np.cos(np.pi + np.pi * (hourly_c - GDH_BASE_C) / rise))
-    falling = rise * (1 + np.cos(np.pi / 2 + np.pi / 2 * (hourly_c - GDH_BEST_C) / fall))
-    inside = np.where(hourly_c <= GDH_BEST_C, rising, falling)
-    return np.where((hourly_c >= GDH_BASE_C) & (hourly_c <= GDH_TOP_C), inside, 0.0)
+    held = np.clip(hourly_c, GDH_BASE_C, GDH_BEST_C)
+    warmth: Floats = rise / 2 * (1 - np.cos(np.pi / rise * (held - GDH_BASE_C)))
+    is_hot = hourly_c > GDH_BEST_C
+    if is_hot.any():
+        above = np.minimum(hourly_c[is_hot], GDH_TOP_C) - GDH_BEST_C
+        warmth[is_hot] = rise * (1 - np.sin(np.pi / 2 / fall * above))
+    return warmth
 
 
 def linear_degree_hours(hourly_c: Floats, base_c: float) -> Floats:

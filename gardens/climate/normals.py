@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gardens.climate.arrays import Floats
 from gardens.climate.values import DailyWeather, MonthlyNormals
@@ -71,9 +72,14 @@ def _month_means(curve: Floats) -> Floats:
 
 def daily_normals(normals: MonthlyNormals, first: date, days: int) -> tuple[Floats, Floats]:
     """Usual minimum and maximum of consecutive days from ``first`` on. [°C] The month means are kept exactly."""
-    index = np.array([_index_in_year(first + timedelta(days=step)) for step in range(days)])
+    index = _indices_in_year(first, days)
     tmin, tmax = np.array(_daily_curve(normals.tmin_c))[index], np.array(_daily_curve(normals.tmax_c))[index]
     return np.minimum(tmin, tmax), np.maximum(tmin, tmax)
+
+
+@lru_cache(maxsize=64)
+def _indices_in_year(first: date, days: int) -> NDArray[np.int_]:
+    return np.array([_index_in_year(first + timedelta(days=step)) for step in range(days)])
 
 
 def _index_in_year(on: date) -> int:

@@ -138,6 +138,13 @@ def shipped_phenology() -> PhenologyTable:
     return read_phenology(shipped_text(FILE))
 
 
+def degree_hour_bases() -> tuple[float, ...]:
+    """The bases over which the shipped table counts degree hours after chill."""
+    table = shipped_phenology()
+    growths = [phenology.growth for phenology in (*table.species.values(), *table.groups.values())]
+    return tuple(sorted({growth.base_c for growth in growths if isinstance(growth, SequenceBloom)}))
+
+
 def phenology_of(species: str, *, group: str | None = None, cultivar: str = "") -> SpeciesPhenology:
     """The record of a species, or its group's where the species has none of its own.
 

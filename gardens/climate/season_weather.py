@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property, lru_cache
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gardens.climate.arrays import Floats
-from gardens.climate.chill import chill_portions
-from gardens.climate.heat import growing_degree_hours
-from gardens.climate.hourly import hourly_temperatures
+from gardens.climate.hourly_sums import Columns, SumsAsked, daily_sums
 from gardens.climate.normals import LEAST_RANGE_K, PERSISTENCE, daily_normals, weather_noise, weather_spread
 from gardens.climate.readings import fill_short_gaps
 from gardens.climate.seasons import Season
@@ -29,8 +27,15 @@ HEAT_UNTIL_DAY = 350
 CHILL_UNTIL_DAY = 280
 """Early June (December): later hours fix hardly any chill and no bud waits for it."""
 
+PLACES_AT_ONCE = 150
+"""Places reckoned together; their sums take about 60 megabytes meanwhile."""
+
 KEPT_SEASONS = 160
 """Climates kept at once; each takes about half a megabyte."""
+
+SumName = Literal["chill", "winter", "heat"] | float
+"""What hours add up to: chill of the season or of the winter alone, warmth, or linear degree hours over a base."""
+USUAL_SUMS: tuple[SumName, ...] = ("chill", "heat")
 
 LATITUDE_STEP = 0.1
 """Degrees; about 11 km, half a minute of day length. Neighbours share the reckoning."""
@@ -64,13 +69,10 @@ class SeasonWeather:
         """Daily means. [°C]"""
         return (self.tmin_c + self.tmax_c) / 2
 
-    @cached_property
+    @property
     def day_of_year(self) -> Floats:
         """1 … 366 of each day."""
-        return np.array(
-            [(self.first + timedelta(days=step)).timetuple().tm_yday for step in range(self.tmin_c.shape[1])],
-            dtype=float,
-        )
+        return _days_of_year(self.first, self.tmin_c.shape[1])
 
     @cached_property
     def last_known(self) -> int:
@@ -78,41 +80,35 @@ class SeasonWeather:
         known = np.flatnonzero(self.is_known)
         return int(known[-1]) if known.size else -1
 
-    @cached_property
+    @property
     def chill_sum(self) -> Floats:
         """Chill portions since the start of the chill season, at the end of each day."""
-        return self._chill_and_heat[0]
+        return self._sum("chill")
 
-    @cached_property
+    @property
+    def winter_chill_sum(self) -> Floats:
+        """Chill portions from 1 November to 28 February (May to August), the store empty at the first."""
+        return self._sum("winter")
+
+    @property
     def heat_sum(self) -> Floats:
         """Growing degree hours since the start of the heat season, at the end of each day."""
-        return self._chill_and_heat[1]
+        return self._sum("heat")
 
     @property
     def ice_days(self) -> Floats:
         """Days that stayed at or below 0 °C since the start of the chill season, to each day."""
-        is_ice = (self.tmax_c <= 0.0).astype(float)
-        is_ice[:, : self.index(self.season.chill_from)] = 0.0
-        return is_ice.cumsum(axis=1)
 
-    def chill_sum_between(self, start: date, end: date) -> Floats:
-        """Chill portions from ``start`` to ``end``, at the end of each day; zero before, constant after."""
-        begin = self.index(start)
-        return self.remembered(
-            ("chill", start, end), lambda: self._chill(self._hourly_c(begin, self.index(end) + 1), begin)
-        )
+        def reckoned() -> Floats:
+            is_ice = (self.tmax_c <= 0.0).astype(float)
+            is_ice[:, : self.index(self.season.chill_from)] = 0.0
+            return is_ice.cumsum(axis=1)
+
+        return self.remembered("ice_days", reckoned)
 
     def degree_hours(self, base_c: float) -> Floats:
         """Linear degree hours over a base, of each day of the heat season and the winter before it (not summed)."""
-
-        def reckoned() -> Floats:
-            begin = self.index(self.season.on(11, 1))
-            full = np.zeros_like(self.tmin_c)
-            hourly = self._hourly_c(begin, self.index(self.season.chill_from) + HEAT_UNTIL_DAY)
-            full[:, begin : begin + hourly.shape[1]] = np.maximum(hourly - base_c, 0).sum(axis=2)
-            return full
-
-        return self.remembered(("degree_hours", base_c), reckoned)
+        return self._sum(base_c)
 
     def remembered(self, key: Hashable, reckon: Callable[[], Kept]) -> Kept:
         """What was reckoned under ``key`` before, or what ``reckon`` gives now. Lives as long as this season."""
@@ -121,38 +117,77 @@ class SeasonWeather:
         kept: Kept = self._memory[key]
         return kept
 
-    @cached_property
-    def _chill_and_heat(self) -> tuple[Floats, Floats]:
-        """Both from one set of hours, as the hours are many and not worth keeping."""
-        begin, warm = self.index(self.season.chill_from), self.index(self.season.heat_from)
-        hourly = self._hourly_c(begin, begin + HEAT_UNTIL_DAY)
-        chill = self._chill(hourly[:, :CHILL_UNTIL_DAY], begin)
-        heat = growing_degree_hours(hourly[:, warm - begin :]).sum(axis=2)
-        return chill, self._laid_out(heat, warm)
+    def _sum(self, name: SumName) -> Floats:
+        if ("sum", name) not in self._memory:
+            reckon_together([self], USUAL_SUMS if name in USUAL_SUMS else (name,))
+        found: Floats = self._memory["sum", name]
+        return found
 
-    def _hourly_c(self, start: int, end: int) -> Floats:
-        """Hourly temperatures of the days ``start`` … ``end − 1``, the neighbours used at the edges."""
-        before, after = start - 1, end + 1
-        span = slice(before, after)
-        hourly = hourly_temperatures(
-            self.latitude_deg, self.day_of_year[span], self.tmin_c[:, span], self.tmax_c[:, span]
-        )
-        return hourly[:, 1:-1]
+    def lacks(self, name: SumName) -> bool:
+        """Whether a sum was not reckoned yet."""
+        return ("sum", name) not in self._memory
 
-    def _chill(self, hourly: Floats, begin: int) -> Floats:
-        unknown = np.flatnonzero(~self.is_known[begin:])
-        days = hourly.shape[1]
-        alike_days = int(unknown[0]) - 1 if unknown.size else days
-        portions = chill_portions(hourly.reshape(hourly.shape[0], -1), alike_hours=24 * max(0, alike_days))
-        return self._laid_out(portions.reshape(hourly.shape[0], days, 24).sum(axis=2), begin)
+    def keep(self, name: SumName, sums: Floats) -> None:
+        """Leave a sum that was reckoned elsewhere."""
+        self._memory["sum", name] = sums
 
-    def _laid_out(self, daily: Floats, start: int) -> Floats:
+    def laid_out(self, daily: Floats, start: int) -> Floats:
         """Cumulative sums in the season's own day numbers; the last value holds to the end."""
         sums = np.zeros_like(self.tmin_c)
         running = daily.cumsum(axis=1)
         sums[:, start : start + daily.shape[1]] = running
         sums[:, start + daily.shape[1] :] = running[:, -1:]
         return sums
+
+
+def reckon_together(seasons: Iterable[SeasonWeather], names: Sequence[SumName] = USUAL_SUMS) -> None:
+    """Reckon the sums of many places in one go and leave them with each.
+
+    Each would do so by itself when asked, at many times the cost.
+    """
+    alike: dict[Season, dict[int, SeasonWeather]] = {}
+    for years in seasons:
+        if any(years.lacks(name) for name in names):
+            alike.setdefault(years.season, {})[id(years)] = years
+    for season, places in alike.items():
+        for start in range(0, len(places), PLACES_AT_ONCE):
+            _reckon_season(season, list(places.values())[start : start + PLACES_AT_ONCE], names)
+
+
+def _reckon_season(season: Season, places: Sequence[SeasonWeather], names: Sequence[SumName]) -> None:
+    one = places[0]
+    begin, warm, cold = one.index(season.chill_from), one.index(season.heat_from), one.index(season.on(11, 1))
+    spans = {"chill": (0, CHILL_UNTIL_DAY), "winter": (cold - begin, one.index(season.on(2, 28)) + 1 - begin)}
+    chills = [name for name in names if name in spans]
+    bases = [name for name in names if not isinstance(name, str)]
+    asked = SumsAsked(
+        chill=tuple(spans[str(name)] for name in chills),
+        heat=(warm - begin, HEAT_UNTIL_DAY) if "heat" in names else (0, 0),
+        bases=tuple(bases),
+        alike_days=min(_alike_days(years, begin) for years in places),
+    )
+    span = slice(begin - 1, begin + HEAT_UNTIL_DAY + 1)
+    columns = [
+        Columns(
+            years.latitude_deg, tuple(years.day_of_year[span].tolist()), years.tmin_c[:, span], years.tmax_c[:, span]
+        )
+        for years in places
+    ]
+    for years, sums in zip(places, daily_sums(columns, asked), strict=True):
+        for name, daily in zip(chills, sums.chill, strict=True):
+            years.keep(name, years.laid_out(daily, begin + spans[str(name)][0]))
+        if "heat" in names:
+            years.keep("heat", years.laid_out(sums.heat, warm))
+        for base, daily in zip(bases, sums.over_base, strict=True):
+            full = np.zeros_like(years.tmin_c)
+            full[:, cold : begin + HEAT_UNTIL_DAY] = daily[:, cold - begin :]
+            years.keep(base, full)
+
+
+def _alike_days(years: SeasonWeather, begin: int) -> int:
+    """Days from ``begin`` on whose hours are the same in all years; an evening leans on the day that follows."""
+    unknown = np.flatnonzero(~years.is_known[begin:])
+    return max(0, int(unknown[0]) - 1) if unknown.size else years.is_known.size - begin
 
 
 @lru_cache(maxsize=KEPT_SEASONS)
@@ -212,6 +247,11 @@ def _of_season(weather: Sequence[DailyWeather], season: Season, as_of: date | No
     return tuple(day for day in weather if first <= day.on <= last)
 
 
+@lru_cache(maxsize=64)
+def _days_of_year(first: date, days: int) -> Floats:
+    return np.array([(first + timedelta(days=step)).timetuple().tm_yday for step in range(days)], dtype=float)
+
+
 def measured(weather: Sequence[DailyWeather], first: date, days: int) -> tuple[Floats, Floats]:
     """Minimum and maximum of ``days`` days from ``first``, NaN where unknown, short gaps filled by straight lines.
 
@@ -232,18 +272,16 @@ def _with_possible_years(
     days = tmin.size
     usual_min, usual_max = daily_normals(normals, first, days)
     noise = spread * weather_noise(days)
-    lasting = np.zeros((2, days))
-    drift = np.zeros(days)
-    last = -1
-    for day in range(days):
-        if not np.isnan(tmin[day]):
-            last = day
-        elif last >= 0:
-            fade = PERSISTENCE ** (day - last)
-            lasting[:, day] = fade * (tmin[last] - usual_min[last]), fade * (tmax[last] - usual_max[last])
-            drift[day] = fade
+    is_known = ~np.isnan(tmin)
+    # The last measured day before each, −1 where there is none.
+    last = np.maximum.accumulate(np.where(is_known, np.arange(days), -1))
+    drift = np.where(~is_known & (last >= 0), PERSISTENCE ** (np.arange(days) - last), 0.0)
+    before = np.maximum(last, 0)
+    lasting = [
+        np.where(drift > 0, drift * (seen[before] - usual[before]), 0.0)
+        for seen, usual in ((tmin, usual_min), (tmax, usual_max))
+    ]
     noise = noise * np.sqrt(1 - drift**2)
     made_min = usual_min + lasting[0] + noise[0]
     made_max = np.maximum(usual_max + lasting[1] + noise[1], made_min + LEAST_RANGE_K)
-    is_known = ~np.isnan(tmin)
     return np.where(is_known, tmin, made_min), np.where(is_known, tmax, made_max)

@@ -171,6 +171,7 @@ def _file(origin: str, species: Species) -> str:
 def _name_faults(species: Species, known: Mapping[str, Iterable[str]]) -> Iterator[Fault]:
     codes, gates, standards = (set(known[key]) for key in ("codes", "gates", "standards"))
     tasks = {task.id for task in species.tasks} | set(WORK_KINDS)
+    yield from _disease_faults(species, set(known["diseases"]))
     for task in species.tasks:
         where = f"{_file(task.origin, species)}, task {task.id}"
         for gate in task.gates:
@@ -188,3 +189,11 @@ def _name_faults(species: Species, known: Mapping[str, Iterable[str]]) -> Iterat
             for name in closure.allow:
                 if name not in tasks:
                     yield Fault(where, f"allow names {name!r}, no task here", f"use one of {', '.join(sorted(tasks))}")
+
+
+def _disease_faults(species: Species, diseases: set[str]) -> Iterator[Fault]:
+    for rule in (*species.tasks, *species.closed, *species.watches):
+        for key, name in (("if_disease", rule.if_disease), ("unless_disease", rule.unless_disease)):
+            if name and name not in diseases:
+                where = f"{_file(rule.origin, species)}, {rule.id}, {key}"
+                yield Fault(where, f"{name!r} is not a disease we know", f"use one of {', '.join(sorted(diseases))}")

@@ -90,6 +90,26 @@ class GateFile(Rule):
     gate: dict[str, Gate]
 
 
+class Disease(Rule):
+    """A disease that changes what may be cut when, and how long a record of it holds.
+
+    ``words`` are looked for in the text of a record. ``at`` "site": seen on one tree, it holds for the whole garden.
+    ``holds_seasons`` counts the seasons after the one it was last seen in; absent, it holds for good.
+    """
+
+    words: tuple[str, ...] = Field(min_length=1)
+    at: Literal["tree", "site"] = "tree"
+    holds_seasons: int | None = Field(default=None, ge=0, le=20)
+    text: Sentence
+    source: Source
+
+
+class DiseaseFile(Rule):
+    """diseases.toml"""
+
+    disease: dict[Slug, Disease]
+
+
 class LabourFile(Rule):
     """labour/*.toml"""
 

@@ -7,7 +7,7 @@ import functools
 import tomllib
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
@@ -20,6 +20,8 @@ from gardens.knowledge.files import check, check_all, read_tables
 from gardens.knowledge.ground_schema import (
     Code,
     CodeFile,
+    Disease,
+    DiseaseFile,
     Factor,
     Gate,
     GateFile,
@@ -49,6 +51,7 @@ class Knowledge:
     standards: tuple[Standard, ...]
     factors: Mapping[str, Factor]
     hazards: HazardFile
+    diseases: Mapping[str, Disease] = field(default_factory=dict)
     overlaid: tuple[Overlaid, ...] = ()
 
     def resolve(self, name: str) -> tuple[str, str]:
@@ -74,7 +77,8 @@ def load_knowledge(folder: Path | None = None, *, overlays: Iterable[Overlay] = 
     """All rules, checked. The default folder without overlays is read once.
 
     Args:
-        folder: a folder with species/, groups/, labour/ and sources.toml, codes.toml, gates.toml, hazards.toml.
+        folder: a folder with species/, groups/, labour/ and sources.toml, codes.toml, gates.toml, diseases.toml,
+            hazards.toml.
         overlays: a business's own rules.
 
     Raises:
@@ -105,6 +109,7 @@ def _load(folder: Path, overlays: tuple[Overlay, ...]) -> Knowledge:
     context = {"sources": sources}
     codes = _ground(CodeFile, folder, "codes", context).code
     gates = _ground(GateFile, folder, "gates", context).gate
+    diseases = _ground(DiseaseFile, folder, "diseases", context).disease
     hazards = _ground(HazardFile, folder, "hazards", context)
     labour = check_all(LabourFile, read_tables(folder / "labour"), folder="labour", context=context)
     standards = tuple(standard for file in labour.values() for standard in file.standard)
@@ -115,6 +120,7 @@ def _load(folder: Path, overlays: tuple[Overlay, ...]) -> Knowledge:
         "codes": codes,
         "gates": gates,
         "standards": [standard.id for standard in standards],
+        "diseases": diseases,
     }
     species = _species(tables, context, known)
     return Knowledge(
@@ -126,6 +132,7 @@ def _load(folder: Path, overlays: tuple[Overlay, ...]) -> Knowledge:
         standards=standards,
         factors=factors,
         hazards=hazards,
+        diseases=diseases,
         overlaid=overlaid,
     )
 

@@ -96,7 +96,7 @@ class Applies(Rule):
     """To which trees a rule applies; empty means to all.
 
     ``cultivars`` are words looked for in the tree's cultivar ("male", "Irish Peach"). ``if_disease`` and
-    ``unless_disease`` name a disease that was ever recorded at the site.
+    ``unless_disease`` name a disease of diseases.toml, which says where and how long a record of it holds.
     """
 
     profiles: tuple[Profile, ...] = PROFILES

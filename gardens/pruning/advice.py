@@ -25,6 +25,7 @@ from gardens.knowledge.schema import Species
 from gardens.knowledge.when import Frame
 from gardens.knowledge.words import PROFILES
 from gardens.pruning.book import SpeciesYear, Traits, YearBook
+from gardens.pruning.diseases import diseases_holding
 from gardens.pruning.gates import Situation
 from gardens.pruning.marks import WET_MM_PER_WEEK, site_marks
 from gardens.pruning.needs import Blocked, work_of_season
@@ -205,7 +206,10 @@ class _Asked:
         self._known: dict[int, dict[str, StageDate]] = {}
         self._state = fold(facts, self._records(), request.on, practice=self._practice)
         self._wood = side_wood(request.records, on=request.on, is_southern=request.place.is_southern)
-        self._traits = Traits(facts.form, facts.cultivar, self._wood.diseases)
+        self._diseases = diseases_holding(
+            self._wood.disease_notes, knowledge.diseases, self._year, is_southern=request.place.is_southern
+        )
+        self._traits = Traits(facts.form, facts.cultivar, self._diseases)
 
     def _records(self) -> tuple[Record, ...]:
         request = self._request
@@ -247,7 +251,7 @@ class _Asked:
         if told.dry_days_ahead is None and self._normals.rain_mm:
             wet = wet_season_starts(self._normals, self._request.on, WET_MM_PER_WEEK)
             told = replace(told, dry_days_ahead=(wet - self._request.on).days if wet is not None else 366)
-        return replace(told, diseases=told.diseases | self._wood.diseases)
+        return replace(told, diseases=told.diseases | self._diseases)
 
     def _due(self, here: SpeciesYear) -> tuple[tuple[Need, ...], tuple[Blocked, ...]]:
         on = self._request.on

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass, field
+from typing import Any
 
 from gardens.knowledge.ground_schema import Standard
 from gardens.knowledge.load import Knowledge
@@ -23,6 +25,28 @@ class Traits:
 
 
 @dataclass
+class _SharedDates:
+    """One species' year at a site, whatever the tree: the days of its rules and the windows of its tasks, kept."""
+
+    days: YearDays
+    _closures: dict[tuple[int, ...], tuple[DatedClosure, ...]] = field(default_factory=dict)
+    _tasks: dict[tuple[int, int, int], DatedTask] = field(default_factory=dict)
+
+    def closures(self, rules: tuple[Closed, ...]) -> tuple[DatedClosure, ...]:
+        key = tuple(map(id, rules))
+        if key not in self._closures:
+            self._closures[key] = closed_spans(rules, self.days)
+        return self._closures[key]
+
+    def dated(self, task: Task, closures: tuple[DatedClosure, ...], away: int) -> DatedTask:
+        key = (id(task), id(closures), away)
+        found = self._tasks.get(key)
+        if found is None:
+            found = self._tasks[key] = date_task(task, self.days, closures, away)
+        return found
+
+
+@dataclass
 class SpeciesYear:
     """One species in one form at one site in one tree-year, with everything dated. Build it with `YearBook.year`."""
 
@@ -30,19 +54,26 @@ class SpeciesYear:
     season: Season
     traits: Traits
     knowledge: Knowledge
-    days: YearDays
     tasks: tuple[Task, ...]
     watches: tuple[Watch, ...]
     closed: tuple[Closed, ...]
     closures: tuple[DatedClosure, ...]
+    shared: _SharedDates
     standards: dict[tuple[str, str], Standard | None] = field(default_factory=dict)
     """Labour standards looked up so far, by kind of work and the name a rule gives; shared by alike trees."""
     _dated: dict[int, tuple[DatedTask, ...]] = field(default_factory=dict)
+    kept: dict[Hashable, Any] = field(default_factory=dict)
+    """What was made of this year for one tree and holds for others."""
+
+    @property
+    def days(self) -> YearDays:
+        """The days the rules name."""
+        return self.shared.days
 
     def dated(self, away: int = 0) -> tuple[DatedTask, ...]:
         """Every task that speaks of this tree, with its windows in the year so many seasons away (-1 … 1)."""
         if away not in self._dated:
-            self._dated[away] = tuple(date_task(task, self.days, self.closures, away) for task in self.tasks)
+            self._dated[away] = tuple(self.shared.dated(task, self.closures, away) for task in self.tasks)
         return self._dated[away]
 
     def around(self) -> tuple[tuple[int, DatedTask], ...]:
@@ -56,6 +87,7 @@ class YearBook:
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge = knowledge
         self._years: dict[tuple[object, ...], SpeciesYear] = {}
+        self._shared: dict[tuple[object, ...], _SharedDates] = {}
         self._rules: dict[tuple[str, str, Traits], _Rules] = {}
         self._words: dict[str, tuple[frozenset[str], frozenset[str]]] = {}
 
@@ -78,17 +110,17 @@ class YearBook:
         if key not in self._rules:
             self._rules[key] = _rules_for(species, season.profile, traits)
         rules = self._rules[key]
-        days = YearDays(species, season)
+        shared = self._shared.setdefault((species.id, season.key), _SharedDates(YearDays(species, season)))
         return SpeciesYear(
             species=species,
             season=season,
             traits=traits,
             knowledge=self.knowledge,
-            days=days,
             tasks=rules.tasks,
             watches=rules.watches,
             closed=rules.closed,
-            closures=closed_spans(rules.closed, days),
+            closures=shared.closures(rules.closed),
+            shared=shared,
             standards=rules.standards,
         )
 

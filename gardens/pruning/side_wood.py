@@ -14,6 +14,7 @@ from datetime import date
 
 from gardens.climate.seasons import season_year
 from gardens.knowledge.when import Frame, month_day
+from gardens.pruning.diseases import DiseaseNote
 from gardens.training.state import Record
 
 SIDE_WOOD = ("lateral:", "shoot:", "cane:", "spur:")
@@ -46,7 +47,7 @@ class SideWood:
     """What the records tell of a tree besides its frame.
 
     ``spur_counts`` are the last count of spur systems by limb with its day, ``prunings_kg`` the winter prunings weighed
-    by season, ``dead_buds_percent`` the last count of dead buds, ``diseases`` all that were ever recorded,
+    by season, ``dead_buds_percent`` the last count of dead buds, ``disease_notes`` what was written of diseases,
     ``fruit_counts`` the last count of the season's fruit by limb.
     """
 
@@ -54,7 +55,7 @@ class SideWood:
     spur_counts: tuple[tuple[str, int, date], ...] = ()
     prunings_kg: tuple[tuple[int, float], ...] = ()
     dead_buds_percent: float | None = None
-    diseases: frozenset[str] = frozenset()
+    disease_notes: tuple[DiseaseNote, ...] = ()
     fruit_counts: tuple[tuple[int, str, int], ...] = ()
 
     def replacements_of(self, key: str, season: int) -> tuple[SideShoot, ...]:
@@ -77,14 +78,15 @@ def side_wood(records: Iterable[Record], *, on: date, is_southern: bool) -> Side
     Read are, on limbs of side wood: any first record (its season is that of the shoot's growth; one made in the
     dormant months tells of last summer's), ``text`` "born:2024" where the season is known better, measured
     ``limb_length``, seen ``fruit_count`` above 0, seen ``lost``, done ``renew_wood`` and ``clean_out``. On the tree or
-    its limbs: seen ``spur_count``, ``fruit_count``, ``disease`` (its name in ``text``), a ``note`` with the text
+    its limbs: seen ``spur_count``, ``fruit_count``, ``disease`` (its name in ``text``;
+    a value of 0: looked for, none found), a ``note`` with the text
     "dead_buds_percent", and done ``winter_prune`` with the weight of the prunings as its value. [kg]
     """
     pieces: dict[str, _Piece] = {}
     spurs: dict[str, tuple[int, date]] = {}
     fruit: dict[tuple[int, str], int] = {}
     prunings: dict[int, float] = {}
-    diseases: set[str] = set()
+    diseases: list[DiseaseNote] = []
     dead_buds: float | None = None
     for record in sorted(records, key=lambda record: (record.on, record.key)):
         if record.on > on:
@@ -98,7 +100,7 @@ def side_wood(records: Iterable[Record], *, on: date, is_southern: bool) -> Side
         elif record.kind == "seen" and record.what == "fruit_count" and value is not None:
             fruit[season, record.limb] = round(value)
         elif record.kind == "seen" and record.what == "disease":
-            diseases.add("_".join(record.text.casefold().split()))
+            diseases.append(DiseaseNote(on=record.on, text=record.text, is_clear=value == 0))
         elif record.kind == "seen" and record.text == "dead_buds_percent":
             dead_buds = value
         elif record.kind == "done" and record.what == "winter_prune" and value is not None:
@@ -108,7 +110,7 @@ def side_wood(records: Iterable[Record], *, on: date, is_southern: bool) -> Side
         spur_counts=tuple((limb, count, day) for limb, (count, day) in spurs.items()),
         prunings_kg=tuple(sorted(prunings.items())),
         dead_buds_percent=dead_buds,
-        diseases=frozenset(diseases),
+        disease_notes=tuple(diseases),
         fruit_counts=tuple((season, limb, count) for (season, limb), count in fruit.items()),
     )
 

@@ -81,7 +81,7 @@ def site_year(site: Site, on: date, year: int | None = None, species: str = "") 
     counted = Counter(tree.species for tree in trees)
     listed = tuple((key, species_name(key), count) for key, count in counted.most_common())
     chosen = species if species in counted else (listed[0][0] if listed else "")
-    weather = book.seasons.weather(site)
+    weather = book.seasons.weather(site, wanted)
     return SiteYear(
         year=wanted,
         is_current=wanted == this_year,
@@ -106,7 +106,7 @@ def _stages(book: DueBook, site: Site, species: str, year: int) -> tuple[StageRo
 
 def warnings_at(site: Site, trees: Sequence[Tree], book: DueBook) -> tuple[WarningRow, ...]:
     """What the measured and forecast days mean for the trees of a site; alike warnings are told once."""
-    days = _recent(book.seasons.weather(site).days, book.as_of)
+    days = _recent(book.seasons.weather(site, book.year_of(site)).days, book.as_of)
     if not days:
         return ()
     found: dict[tuple[str, date, date, str], WarningRow] = {}

@@ -20,7 +20,7 @@ def folder(tmp_path):
     """A copy of the shipped rules that a test may spoil."""
     for name in ("species", "groups", "labour"):
         shutil.copytree(SHIPPED / name, tmp_path / name)
-    for name in ("sources", "codes", "gates", "hazards"):
+    for name in ("sources", "codes", "gates", "diseases", "hazards"):
         shutil.copy(SHIPPED / f"{name}.toml", tmp_path / f"{name}.toml")
     return tmp_path
 

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gardens.pruning import side_wood
+from gardens.pruning.diseases import DiseaseNote
 from gardens.training.state import Record
 
 ON = date(2026, 9, 1)
@@ -94,7 +95,7 @@ def test_counts_weights_and_diseases_are_kept():
     assert wood.spur_counts == (("arm:1:left", 24, date(2026, 1, 10)),)
     assert wood.prunings_kg == ((2026, 1.2),)
     assert wood.dead_buds_percent == 20.0
-    assert wood.diseases == {"bacterial_canker"}
+    assert wood.disease_notes == (DiseaseNote(on=date(2025, 5, 5), text="Bacterial canker"),)
 
 
 def test_records_after_the_day_are_left_out():

@@ -95,7 +95,7 @@ def test_days_to_come_are_a_forecast_until_measured():
 
     assert not DailyWeatherRow.objects.get(on=date(2027, 4, 12)).is_forecast
     garden = make_garden.site(station=place, elevation_m=place.elevation_m)
-    known = [day.on for day in SeasonBook(date(2027, 4, 20)).weather(garden).days]
+    known = [day.on for day in SeasonBook(date(2027, 4, 20)).weather(garden, 2027).days]
     # The forecast of the 10th was never measured: once its day has passed it does not count.
     assert known == [date(2027, 4, 9), date(2027, 4, 12)]
 
