@@ -34,7 +34,7 @@ from gardens.supports.layout import lay_out_support, layout_of
 from gardens.supports.loads import plant_load, wind_pressure_pa, wire_loads
 from gardens.supports.read import read_support
 from gardens.supports.report import bill_as_dict, layout_as_dict, report_as_dict, report_as_text
-from gardens.supports.rows import Rows, RowSpacing, row_spacing, sun_hours_between
+from gardens.supports.rows import Rows, RowSpacing, RowsWish, SunRay, row_faults, row_spacing, sun_hours_between
 from gardens.supports.slack import SagReading, Slack, judge_pull, judge_slack, tension_from_sag_n
 from gardens.supports.statics import (
     Load,
@@ -88,9 +88,11 @@ __all__ = [
     "Post",
     "RowSpacing",
     "Rows",
+    "RowsWish",
     "SagReading",
     "Slack",
     "Strung",
+    "SunRay",
     "Support",
     "SupportLayout",
     "SupportRecord",
@@ -126,6 +128,7 @@ __all__ = [
     "read_wire_size",
     "report_as_dict",
     "report_as_text",
+    "row_faults",
     "row_spacing",
     "sun_hours_between",
     "tension_for_sag_n",

@@ -24,6 +24,7 @@ from gardens.supports.laid import LayoutWish
 from gardens.supports.layout import lay_out_support
 from gardens.supports.measures import bearing_faults, wire_height_faults
 from gardens.supports.read_parts import read_end, read_fixing, read_place, read_post, read_wire
+from gardens.supports.read_rows import read_rows
 from gardens.supports.sheet import Sheet
 from gardens.supports.values import SUPPORT_KINDS, End, Fixing, Plant, Post, Support, SupportKind
 
@@ -64,6 +65,9 @@ def _read(sheet: Sheet) -> Support | None:
     wall, end_fixing, fixing = _face(sheet, kind, is_row=is_row)
     post, end = _row(sheet, heights, is_row=is_row)
     plants = _plants(plant_sheets, run, height, heights)
+    rows = read_rows(
+        sheet.part("rows"), height_mm=height, lowest_wire_mm=heights[0] if heights else None, faces_deg=faces
+    )
     name = sheet.text("name")
     if sheet.faults or not (kind and run and height and heights and wire and tension and hold_gap and place):
         return None
@@ -88,6 +92,7 @@ def _read(sheet: Sheet) -> Support | None:
         surroundings=replace(place, assumed=tuple(dict.fromkeys(sheet.notes.assumed))),
         faces_deg=faces,
         slope_percent=slope or 0,
+        rows=rows,
         name=name,
     )
 

@@ -14,6 +14,7 @@ from gardens.supports.cases import CASE_WORDS, LoadedWire
 from gardens.supports.check import SupportReport
 from gardens.supports.laid import SupportLayout
 from gardens.supports.loads import wind_pressure_pa
+from gardens.supports.rows import RowsWish, row_spacing
 from gardens.supports.values import VERDICT_WORDS, PartCheck
 from gardens.units import Units, show_length
 
@@ -72,6 +73,34 @@ def report_as_dict(report: SupportReport, bill: Bill, layout: SupportLayout) -> 
         "cautions": list(report.cautions),
         "bill": bill_as_dict(bill),
         "layout": layout_as_dict(layout),
+        "rows": rows_as_dict(support.rows) if support.rows else None,
+    }
+
+
+def rows_as_dict(wish: RowsWish) -> dict[str, Any]:
+    """How far apart several rows stand, and the sun that decides it. Lengths in mm, angles in °."""
+    found = row_spacing(wish.rows, sun_hours=wish.sun_hours)
+    ray = found.ray
+    return {
+        "count": wish.count,
+        "spacing_mm": found.spacing_mm,
+        "depth_mm": found.spacing_mm * (wish.count - 1),
+        "by_sun_mm": found.by_sun_mm,
+        "by_height_mm": found.by_height_mm,
+        "runs_deg": wish.rows.runs_deg,
+        "rises_percent": wish.rows.rises_percent,
+        "sun_h": _round(found.sun_h),
+        "open_h": _round(found.open_h),
+        "ray": {
+            "altitude_deg": _round(ray.sun.altitude_deg),
+            "bearing_deg": _round(ray.sun.bearing_deg),
+            "hours_from_noon": _round(ray.hours_from_noon, 2),
+            "profile_deg": _round(ray.profile_deg),
+        }
+        if ray
+        else None,
+        "why": found.why,
+        "source": found.source,
     }
 
 
@@ -128,6 +157,8 @@ def _lines(report: SupportReport, bill: Bill, units: Units) -> Iterator[str]:
         yield from _part_lines(check)
     yield ""
     yield from _bill_lines(bill)
+    if support.rows:
+        yield from _row_lines(support.rows, units)
     if report.assumed:
         yield from ("", "ASSUMED, not measured here")
         yield from (_wrapped(f"- {what}") for what in report.assumed)
@@ -136,6 +167,18 @@ def _lines(report: SupportReport, bill: Bill, units: Units) -> Iterator[str]:
         yield from (_wrapped(f"- {why}") for why in report.ask)
     yield from ("", "CAUTIONS")
     yield from (_wrapped(f"- {caution}") for caution in report.cautions)
+
+
+def _row_lines(wish: RowsWish, units: Units) -> Iterator[str]:
+    found, rows = row_spacing(wish.rows, sun_hours=wish.sun_hours), wish.rows
+    yield from ("", f"ROWS, {wish.count} one behind the other, running {rows.runs_deg:.0f}°")
+    deep = show_length(found.spacing_mm * (wish.count - 1), units)
+    yield f"  {show_length(found.spacing_mm, units)} apart, {deep} from the first to the last"
+    yield _wrapped(found.why)
+    if found.ray:
+        sun = found.ray.sun
+        yield f"  The sun that decides: {sun.altitude_deg:.0f}° high in {sun.bearing_deg:.0f}°"
+    yield _wrapped(f"[{found.source}]")
 
 
 def _wire_lines(wires: Sequence[LoadedWire], units: Units) -> Iterator[str]:

@@ -16,6 +16,8 @@ STEP_H = 1 / 12
 LOWEST_SUN_DEG = 5.0
 """Below this the sun counts for nothing in a garden: trees, houses and haze take it."""
 
+MOST_ROWS = 200
+
 CLOSEST_MM, FURTHEST_MM, STEP_MM = 800, 12_000, 50
 
 
@@ -34,6 +36,15 @@ class Rows:
     day: date
     lit_from_mm: int = 400
     rises_percent: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class RowsWish:
+    """Several rows alike, one behind the other: how many, and the hours of sun each shall have (None: the usual)."""
+
+    rows: Rows
+    count: int = 2
+    sun_hours: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -185,6 +196,14 @@ def _why(rows: Rows, wanted: float, found: tuple[int | None, int, float], open_h
     return f"{spacing / 1000:.2f} m gives {lit}."
 
 
+def row_faults(wish: RowsWish) -> list[Fault]:
+    """Everything that cannot be of several rows, each with what would be right."""
+    faults = _faults(wish.rows, 6 if wish.sun_hours is None else wish.sun_hours)
+    if not 2 <= wish.count <= MOST_ROWS:
+        faults.append(Fault("count", f"{wish.count} rows", f"give 2 to {MOST_ROWS}: one row shades no other"))
+    return faults
+
+
 def _faults(rows: Rows, wanted_h: float) -> list[Fault]:
     faults = []
     if not -66 <= rows.latitude_deg <= 66:
@@ -197,7 +216,9 @@ def _faults(rows: Rows, wanted_h: float) -> list[Fault]:
         faults.append(Fault("height", f"{rows.height_mm} mm is no row", "give 300 to 5000 mm"))
     if not 0 <= rows.lit_from_mm < rows.height_mm:
         faults.append(
-            Fault("lit_from", f"{rows.lit_from_mm} mm", f"give 0 to less than the height, {rows.height_mm} mm")
+            Fault(
+                "lit_from", f"{rows.lit_from_mm} mm is no part of the row", f"give 0 to less than {rows.height_mm} mm"
+            )
         )
     if not -60 <= rows.rises_percent <= 60:
         faults.append(Fault("rises", f"{rows.rises_percent:g} %", "give -60 to 60 % from row to row"))

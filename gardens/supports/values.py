@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal, get_args
 
+from gardens.supports.rows import RowsWish
 from gardens.supports.wires import Wire
 
 SupportKind = Literal["wall", "fence", "post_and_wire"]
@@ -168,7 +169,8 @@ class Support:
 
     ``tension_n`` is what the wires are given when strung; ``hold_gap_mm`` the distance from eye to eye or post to
     post; ``slides`` whether the wire slides through those holds. Walls and fences have ``end_fixing`` and ``fixing``
-    (in between) and a ``wall``; rows have ``post`` and ``end``. ``faces_deg``: where the trained side faces.
+    (in between) and a ``wall``; rows have ``post`` and ``end``. ``faces_deg``: where the trained side faces. ``slope_percent``:
+    how much the ground rises along the run, to the right. ``rows``: several like it, one behind the other.
     """
 
     kind: SupportKind
@@ -191,6 +193,7 @@ class Support:
     surroundings: Surroundings = field(default_factory=Surroundings)
     faces_deg: float | None = None
     slope_percent: float = 0
+    rows: RowsWish | None = None
     name: str = ""
 
     def __post_init__(self) -> None:

@@ -9,8 +9,10 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from business.errors import BadInput
+from gardens.drawing import LayoutSheet, Options, draw_layout
 from gardens.supports import (
     EXAMPLES,
+    SupportLayout,
     bill_of_materials,
     check_support,
     layout_of,
@@ -18,6 +20,7 @@ from gardens.supports import (
     report_as_dict,
     report_as_text,
 )
+from gardens.units import Units
 
 
 class Command(BaseCommand):
@@ -28,6 +31,7 @@ class Command(BaseCommand):
         parser.add_argument("file", nargs="?", type=Path, help="the support as JSON")
         parser.add_argument("--json", action="store_true", help="print JSON instead of a table")
         parser.add_argument("--units", choices=("metric", "imperial"), default="metric", help="lengths in sentences")
+        parser.add_argument("--drawing", type=Path, metavar="FILE.svg", help="write the elevation with its dimensions")
         parser.add_argument("--example", choices=sorted(EXAMPLES), help="print an example file and stop")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -40,10 +44,20 @@ class Command(BaseCommand):
         except BadInput as refusal:
             raise CommandError("\n".join(str(fault) for fault in refusal.faults), returncode=2) from refusal
         report = check_support(support, units=options["units"])
+        if options["drawing"]:
+            _draw(options["drawing"], layout, support.name, options["units"])
         if options["json"]:
             self.stdout.write(json.dumps(report_as_dict(report, bill, layout), ensure_ascii=False))
         else:
             self.stdout.write(report_as_text(report, bill, units=options["units"]))
+
+
+def _draw(path: Path, layout: SupportLayout, name: str, units: Units) -> None:
+    drawing = draw_layout(layout, (), Options(max_height_mm=110, units=units), LayoutSheet(label=name))
+    try:
+        path.write_text(drawing, encoding="utf-8")
+    except OSError as error:
+        raise CommandError(f"{path}: cannot be written: {error.strerror}", returncode=2) from error
 
 
 def _document(path: Path | None) -> dict[str, Any]:

@@ -72,3 +72,21 @@ def test_file_that_is_no_document_exits_two(tmp_path, content, words):
 def test_missing_file_exits_two(tmp_path):
     for refusal in (refused(str(tmp_path / "nothing.json")), refused()):
         assert refusal.returncode == 2
+
+
+def test_drawing_is_written_with_the_slope_and_rows_are_told(tmp_path):
+    document = EXAMPLES["row"] | {"slope_percent": 7, "rows": {"count": 3, "latitude": 51.5}}
+    picture = tmp_path / "row.svg"
+
+    answer = json.loads(said(written(tmp_path, document), "--json", "--drawing", str(picture)))
+
+    assert answer["layout"]["slope_percent"] == 7
+    assert answer["rows"]["count"] == 3
+    assert "rises 7 % to the right" in picture.read_text(encoding="utf-8")
+
+
+def test_a_drawing_that_cannot_be_written_is_named(tmp_path):
+    refusal = refused(written(tmp_path, EXAMPLES["row"]), "--drawing", str(tmp_path / "missing" / "row.svg"))
+
+    assert refusal.returncode == 2
+    assert "cannot be written" in str(refusal)
