@@ -8,8 +8,9 @@ from datetime import date, time
 from typing import TypeVar
 from zoneinfo import available_timezones
 
-from business.errors import Fault
+from business.errors import BadInput, Fault
 from gardens.services.book.tables import TextRow
+from gardens.supports.wires import THICKEST_MM, THINNEST_MM, read_wire_size
 from gardens.units import parse_length_mm
 
 Value = TypeVar("Value")
@@ -127,6 +128,21 @@ def zone(raw: str) -> str:
     if raw not in available_timezones():
         raise ValueError(f"{raw!r} is not a time zone; write it as Europe/London")
     return raw
+
+
+def wire_size(raw: str) -> float:
+    """A straining wire's diameter in mm: a plain number is mm, a gauge names its system ("14 SWG")."""
+    if re.fullmatch(r"\d+([.,]\d+)?", raw):
+        size = number(raw.replace(",", "."))
+    else:
+        try:
+            size = read_wire_size(raw)[0]
+        except BadInput as refusal:
+            fault = refusal.faults[0]
+            raise ValueError(f"{fault.wrong}; {fault.remedy}") from None
+    if not THINNEST_MM <= size <= THICKEST_MM:
+        raise ValueError(f"{raw} is no straining wire; give {THINNEST_MM:g} to {THICKEST_MM:g} mm")
+    return round(size, 2)
 
 
 def bearing(raw: str) -> int:

@@ -18,6 +18,9 @@ from gardens.services.book.fields import Cells
 from gardens.services.book.tables import TextRow
 from gardens.training.state import FORMS, STARTS, WORK_KINDS, MeasuredWhat, SeenWhat
 
+SHORTEST_SPAN_MM, LONGEST_SPAN_MM = 200, 15_000
+"""From eye to eye or post to post, as the supports core takes it."""
+
 LENGTH_MEASURES = {"leader_height", "limb_length", "trunk_girth", "season_growth"}
 LENGTH_WORK = {"head_back", "shorten_arms"}
 ANGLE_WORK = {"tie_in", "lower_arms"}
@@ -189,7 +192,7 @@ def support_row(row: TextRow) -> tuple[SupportRow | None, list[Fault]]:
     height = cells.need("height", fields.length, "2.2 m")
     no_wires: tuple[int, ...] = ()
     wires = cells.read("wires", fields.lengths, no_wires)
-    diameter = cells.read("wire_diameter_mm", fields.between(0.5, 10), None)
+    diameter = cells.read("wire_diameter_mm", fields.wire_size, None)
     faces = cells.read("faces", fields.bearing, 180)
     gap = cells.read("gap", fields.length, 0 if kind == "post_and_wire" else 150)
     spacing = cells.read("post_spacing", fields.length, None)
@@ -197,6 +200,12 @@ def support_row(row: TextRow) -> tuple[SupportRow | None, list[Fault]]:
     for size, column in ((length, "length"), (height, "height")):
         if size == 0:
             cells.fault(column, "is zero", "write for example 12 m")
+    if spacing is not None and not SHORTEST_SPAN_MM <= spacing <= LONGEST_SPAN_MM:
+        cells.fault(
+            "post_spacing",
+            f"{spacing / 10:g} cm is no span of wire",
+            f"give {SHORTEST_SPAN_MM / 10:g} cm to {LONGEST_SPAN_MM / 1000:g} m, or leave it empty",
+        )
     if any(low >= high for low, high in pairwise(wires)):
         cells.fault("wires", "do not rise from wire to wire", "write them lowest first, such as 45 cm; 85 cm; 125 cm")
     if height is not None and wires and max(wires) > height > 0:
