@@ -254,7 +254,7 @@ def _code(values: dict[str, Any], kept: str, name: str, taken: set[str]) -> str:
     said = str(values.get("code") or "")
     if said:
         if said in taken:
-            raise BadInput([Fault("code", f"{said} is taken", "choose another, or leave the box empty")])
+            raise BadInput([Fault("code", f"the code {said} is taken", "choose another, or leave the box empty")])
         return said
     if kept:
         return kept

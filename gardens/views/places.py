@@ -42,7 +42,7 @@ def new_site(request: HttpRequest, client_id: int) -> HttpResponse:
         "name": client.name,
         "address": client.address,
         "phone": client.phone,
-        "time_zone": ours.time_zone,
+        "time_zone": ours.zone,
         "days": list("01234"),
     }
     form = SiteForm(request.POST) if request.method == "POST" else SiteForm(initial=usual)

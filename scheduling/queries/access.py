@@ -26,6 +26,11 @@ def crews_open_to(user: Anyone) -> QuerySet[Crew]:
     return Crew.objects.none()
 
 
+def all_crews_open_to(user: Anyone) -> QuerySet[Crew]:
+    """Every crew for the office, those that no longer go out too."""
+    return Crew.objects.all() if sees_everything(user) else Crew.objects.none()
+
+
 def rounds_open_to(user: Anyone) -> QuerySet[Round]:
     return Round.objects.filter(crew__in=crews_open_to(user)).select_related("crew")
 
