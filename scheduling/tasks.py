@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from celery import shared_task
 
-from scheduling.services import accepted, reminders, reports
+from scheduling.services import accepted, plan_runs, reminders, reports
 
 
 @shared_task(name="scheduling.tasks.write_reminders")
@@ -21,3 +21,13 @@ def close_finished(visit_id: int) -> None:
 def take_up_quotes() -> int:
     """All that were accepted and have no work yet, so that one whose job was lost is found by the next."""
     return accepted.take_up_quotes()
+
+
+@shared_task(name="scheduling.tasks.work_out_plan", acks_late=True, reject_on_worker_lost=True)
+def work_out_plan(plan_id: int) -> None:
+    plan_runs.work_out_plan(plan_id=plan_id)
+
+
+@shared_task(name="scheduling.tasks.take_up_lost_runs")
+def take_up_lost_runs() -> int:
+    return plan_runs.take_up_lost_runs()

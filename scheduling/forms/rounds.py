@@ -17,7 +17,7 @@ class PlanRoundsForm(forms.Form):
     first_day = day_field("From")
     last_day = day_field("Until")
     seconds = forms.IntegerField(
-        label="Seconds to look", min_value=1, max_value=60, initial=8, help_text="Longer finds shorter rounds."
+        label="Seconds to look", min_value=2, max_value=300, initial=20, help_text="Longer finds shorter rounds; you may stop it."
     )
 
     def clean(self) -> dict[str, Any]:

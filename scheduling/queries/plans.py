@@ -11,6 +11,8 @@ from django.db.models import Case, QuerySet, When
 
 from scheduling.models import Crew, Plan, Visit
 
+RETIMED_MINUTES = 15
+"""A start that shifts by less is not worth telling anybody."""
 Turn = Literal["better", "worse", "same"]
 
 
@@ -60,6 +62,7 @@ class Comparison:
     tell: Sequence[Row]
     numbers: Sequence[NumberRow]
     notes: Sequence[str]
+    travel: Sequence[str] = ()
 
 
 # Words, key in the numbers of a plan, unit, whether more is better (None: neither).
@@ -77,19 +80,22 @@ NUMBERS: tuple[tuple[str, str, str, bool | None], ...] = (
 
 
 def latest_plans(plans: QuerySet[Plan], count: int = 8) -> QuerySet[Plan]:
-    """What was planned last, offers that still wait first."""
-    waits = Case(When(state=Plan.State.OFFERED, then=0), default=1)
-    return plans.exclude(state=Plan.State.RUNNING).order_by(waits, "-made_at")[:count]
+    """What was planned last, first what is under way, then offers that still wait."""
+    waits = Case(When(state=Plan.State.RUNNING, then=0), When(state=Plan.State.OFFERED, then=1), default=2)
+    return plans.order_by(waits, "-made_at")[:count]
 
 
 def compare(plan: Plan) -> Comparison:
     """Before and after, in three queries however many visits."""
     rows = {
         str(visit.pk): visit
-        for visit in Visit.objects.filter(pk__in=plan.after).select_related("site__client", "round__crew")
+        for visit in Visit.objects.filter(
+            pk__in={int(key) for key in (*plan.after, *plan.offer.get("unplaced", ()))}
+        ).select_related("site__client", "round__crew")
     }
     crews = dict(Crew.objects.values_list("pk", "name"))
-    found = [_row(plan, rows[key], crews) for key in plan.after if key in rows]
+    keys = dict.fromkeys([*plan.after, *plan.offer.get("unplaced", ())])
+    found = [_row(plan, rows[key], crews) for key in keys if key in rows]
     found.sort(key=_by_day)
     return Comparison(
         moved=[row for row in found if row.after and not row.is_small],
@@ -98,6 +104,7 @@ def compare(plan: Plan) -> Comparison:
         tell=[row for row in found if row.tell],
         numbers=_numbers(plan.numbers),
         notes=plan.offer.get("notes", ()),
+        travel=plan.offer.get("travel", ()),
     )
 
 
@@ -108,7 +115,7 @@ def _by_day(row: Row) -> tuple[date, time, int]:
 
 def _row(plan: Plan, visit: Visit, crews: Mapping[int, str]) -> Row:
     key = str(visit.pk)
-    before, after = _place(plan.before[key], crews), _place(plan.after[key], crews)
+    before, after = _place(plan.before.get(key, {}), crews), _place(plan.after.get(key, {}), crews)
     change = plan.offer.get("changes", {}).get(key, {})
     lost = plan.offer.get("unplaced", {}).get(key, {})
     same_place = bool(before and after and (before.crew, before.on) == (after.crew, after.on))
@@ -120,9 +127,17 @@ def _row(plan: Plan, visit: Visit, crews: Mapping[int, str]) -> Row:
         why=lost.get("why") or change.get("why", ""),
         was_hit=change.get("was_hit", False),
         tell=key in plan.offer.get("tell", ()),
-        is_small=same_place and not change,
+        is_small=same_place and not change and not _is_told(before, after),
         remedy=lost.get("remedy", ""),
     )
+
+
+def _is_told(before: Place | None, after: Place | None) -> bool:
+    """Whether the hour shifts by so much that somebody must be told."""
+    if not before or not after or not before.arrives or not after.arrives:
+        return False
+    one, other = ((each.arrives.hour * 60 + each.arrives.minute) if each.arrives else 0 for each in (before, after))
+    return abs(one - other) >= RETIMED_MINUTES
 
 
 def _place(where: Mapping[str, Any], crews: Mapping[int, str]) -> Place | None:

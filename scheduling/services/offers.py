@@ -1,7 +1,8 @@
-"""A mended plan offered, then accepted or dropped. Until it is accepted no visit and no shift changes."""
+"""A plan offered, then accepted or dropped. Until it is accepted no visit and no shift changes."""
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
@@ -13,6 +14,7 @@ from business.errors import AlreadyDone, Fault, Stale
 from business.models import Message, Staff
 from scheduling.models import Plan, Shift, Unplaced, Visit
 from scheduling.models import Round as RoundRow
+from scheduling.queries.plans import RETIMED_MINUTES
 from scheduling.rounds import Change, Replan, Stop
 from scheduling.rounds import Round as CoreRound
 from scheduling.services.placements import (
@@ -27,63 +29,71 @@ from scheduling.services.placements import (
     time_of,
 )
 from scheduling.services.plan_notes import note_moves
+from scheduling.services.questions import Asked
 from scheduling.services.rounds import must_be_placed, numbers_kept
 from scheduling.services.scenes import Scene
 from scheduling.services.visits import touch_visits
 
-Mark = dict[str, Any]
 
-
-def offer_plan(
-    scene: Scene, found: Replan, *, cause: str, by: Staff | None, marks: Sequence[Mark] = (), also: Iterable[str] = ()
-) -> Plan:
-    """Write down what a mended plan would change. ``also`` names crew-days whose times changed without a move."""
-    rows = scene.rows
+def offer_plan(asked: Asked, found: Replan, *, by: Staff | None = None, into: Plan | None = None) -> Plan:
+    """Write down what a plan would change, on a fresh row or on that of the run that worked it out."""
+    scene, rows = asked.scene, asked.scene.rows
     before = {key: placement(visit) for key, visit in rows.items()}
-    after = _after(scene, found, set(also))
+    after = _after(asked, found)
     touched = [key for key in rows if before[key] != after[key]]
     days = {round_key(place[key]["crew"], place[key]["on"]) for place in (before, after) for key in touched}
     days.discard(round_key(None, None))
-    return Plan.objects.create(
-        made_at=clock.now(),
-        made_by=by,
-        cause=cause[:120],
-        first_day=scene.first_day,
-        last_day=scene.last_day,
-        state=Plan.State.OFFERED,
-        before={key: before[key] for key in touched},
-        after={key: after[key] for key in touched},
-        numbers={
-            "before": numbers_kept(scene.before),
-            "after": numbers_kept(found.plan),
-            "stage": found.stage,
-            "moved": found.moved,
-            "untouched": found.untouched,
-        },
-        offer={
-            "marks": list(marks),
-            "notes": [*scene.notes, *(str(fault) for fault in found.plan.faults)],
-            "changes": {change.visit: _kept_change(change) for change in found.changes if change.visit in touched},
-            "unplaced": {
-                item.visit: {"code": item.code, "why": item.why, "remedy": " ".join(item.freed_by)}
-                for item in found.plan.unplaced
-                if item.visit in touched
-            },
-            "tell": _to_tell(rows, before, after, touched),
-            "basis": _basis(days, [int(key) for key in touched]),
-            "rounds_before": outlines_of(days),
-            "rounds_after": _outlines_after(scene, found, days),
-        },
-    )
+    plan = into or Plan(made_by=by)
+    plan.made_at = clock.now()
+    plan.cause = asked.cause[:120]
+    plan.first_day, plan.last_day = scene.first_day, scene.last_day
+    plan.state = Plan.State.OFFERED
+    plan.before = {key: before[key] for key in touched}
+    plan.after = {key: after[key] for key in touched}
+    plan.numbers = {
+        "before": numbers_kept(scene.before),
+        "after": numbers_kept(found.plan),
+        "stage": found.stage,
+        "moved": found.moved,
+        "untouched": found.untouched,
+    }
+    stopped = [STOPPED.format(found.plan.seconds)] if found.plan.was_stopped else []
+    plan.offer = {
+        "marks": list(asked.marks),
+        "notes": [*stopped, *scene.notes, *(str(fault) for fault in found.plan.faults)],
+        "travel": list(asked.problem.travel.notes),
+        "changes": {change.visit: _kept_change(change) for change in found.changes if change.visit in touched},
+        "unplaced": _unplaced(asked, found, touched),
+        "looked_at": sorted(int(key) for key in rows) if asked.anew else [],
+        "tell": _to_tell(rows, before, after, touched),
+        "basis": _basis(days, [int(key) for key in touched]),
+        "rounds_before": outlines_of(days),
+        "rounds_after": _outlines_after(scene, found, days),
+    }
+    plan.save()
+    return plan
 
 
-def _after(scene: Scene, found: Replan, also: set[str]) -> dict[str, Placement]:
+STOPPED = "Stopped after {:.0f} s: this is the best plan found until then."
+
+
+def _unplaced(asked: Asked, found: Replan, touched: Sequence[str]) -> dict[str, Any]:
+    """Why visits are left out: those that lose their place and, where all rounds were laid anew, those without one."""
+    return {
+        item.visit: {"code": item.code, "why": item.why, "remedy": " ".join(item.freed_by)}
+        for item in found.plan.unplaced
+        if item.visit in touched or (asked.anew and must_be_placed(asked.scene.rows[item.visit], asked.scene.last_day))
+    }
+
+
+def _after(asked: Asked, found: Replan) -> dict[str, Placement]:
     """Where every visit would stand. Rounds whose order stays keep their times too."""
+    scene = asked.scene
     same = {
         (each.crew, each.day)
         for each in found.plan.rounds
         if scene.before.sequences.get((each.crew, each.day)) == each.visits
-        and round_key(each.crew, each.day) not in also
+        and round_key(each.crew, each.day) not in asked.also
     }
     after: dict[str, Placement] = {}
     for each in found.plan.rounds:
@@ -94,9 +104,11 @@ def _after(scene: Scene, found: Replan, also: set[str]) -> dict[str, Placement]:
                 continue
             is_same = (each.crew, each.day) in same
             after[stop.visit] = placement(visit) if is_same else _stands(visit, each, position, stop)
+    promised = {each.id for each in asked.problem.visits if each.lock}
     for key, visit in scene.rows.items():
         if key not in after:
-            stays = visit.is_locked or visit.state == Visit.State.PROPOSED
+            # A promise that cannot be kept is named and left for a person; a plan does not break it.
+            stays = visit.is_locked or visit.state == Visit.State.PROPOSED or key in promised
             after[key] = placement(visit) if stays else dict(EVERYWHERE_NONE)
     return after
 
@@ -115,6 +127,8 @@ EVERYWHERE_NONE: Placement = {
 def _stands(visit: Visit, each: CoreRound, position: int, stop: Stop) -> Placement:
     # An agreement is to a day: on another day the client has to agree anew.
     is_agreed = visit.state == Visit.State.CONFIRMED and visit.on == each.day
+    if visit.state == Visit.State.STARTED:
+        return placement(visit) | {"position": position}
     return {
         "state": Visit.State.CONFIRMED.value if is_agreed else Visit.State.PLANNED.value,
         "crew": int(each.crew),
@@ -142,10 +156,6 @@ def _to_tell(
         if (rows[key].state == Visit.State.CONFIRMED or keys[key] in reminded)
         and (before[key]["on"] != after[key]["on"] or _minutes_apart(before[key], after[key]) >= RETIMED_MINUTES)
     ]
-
-
-RETIMED_MINUTES = 15
-"""A start that shifts by less is not worth telling anybody."""
 
 
 def _minutes_apart(one: Placement, other: Placement) -> int:
@@ -187,19 +197,25 @@ def _basis(days: Iterable[str], visit_ids: Sequence[int]) -> dict[str, Any]:
     revisions = dict(Visit.objects.filter(pk__in=visit_ids).values_list("pk", "revision"))
     return {
         "visits": {str(key): revision for key, revision in sorted(revisions.items())},
-        "days": {key: _day_as_it_is(key) for key in sorted(days)},
+        "days": _days_as_they_are(days),
     }
 
 
-def _day_as_it_is(key: str) -> dict[str, Any]:
-    crew, on = key.split(" ")
-    shift = Shift.objects.filter(crew_id=int(crew), on=on).first()
+def _days_as_they_are(keys: Iterable[str]) -> dict[str, dict[str, Any]]:
+    """Which visits and hours crew-days have, in two queries however many."""
+    wanted = sorted(keys)
+    dates = {key.split(" ")[1] for key in wanted}
+    shifts = {round_key(shift.crew_id, shift.on): shift for shift in Shift.objects.filter(on__in=dates)}
+    visits: dict[str, list[int]] = defaultdict(list)
     # A visit that is started, answered or finished stays where it is: what counts is which visits the day holds.
-    visits = Visit.objects.filter(round__crew_id=int(crew), round__on=on).exclude(state=Visit.State.CALLED_OFF)
-    return {
-        "visits": sorted(visits.values_list("pk", flat=True)),
-        "shift": [clock_words(shift.starts), clock_words(shift.ends), shift.is_off, shift.is_wet] if shift else [],
-    }
+    rows = Visit.objects.filter(round__on__in=dates).exclude(state=Visit.State.CALLED_OFF)
+    for visit, crew, on in rows.values_list("pk", "round__crew_id", "round__on"):
+        visits[round_key(crew, on)].append(visit)
+    return {key: {"visits": sorted(visits[key]), "shift": _hours(shifts.get(key))} for key in wanted}
+
+
+def _hours(shift: Shift | None) -> list[Any]:
+    return [clock_words(shift.starts), clock_words(shift.ends), shift.is_off, shift.is_wet] if shift else []
 
 
 @transaction.atomic
@@ -269,10 +285,10 @@ def _changed_meanwhile(plan: Plan, visits: Mapping[str, Visit]) -> list[Fault]:
         elif visit.revision != revision or placement(visit) != plan.before[key]:
             faults.append(Fault(f"visit to {visit.site}", _what_changed(visit, plan.before[key]), AGAIN))
     named = {round_key(place["crew"], place["on"]) for place in plan.before.values()} if faults else set()
+    now = _days_as_they_are(basis["days"])
     for key, was in basis["days"].items():
-        now = _day_as_it_is(key)
-        if now != was and key not in named:
-            faults.append(Fault(_day_words(key), _day_change(was, now), AGAIN))
+        if now[key] != was and key not in named:
+            faults.append(Fault(_day_words(key), _day_change(was, now[key]), AGAIN))
     return faults
 
 
@@ -309,9 +325,14 @@ def _day_change(was: Mapping[str, Any], now: Mapping[str, Any]) -> str:
 
 
 def _write_unplaced(plan: Plan, visits: Mapping[str, Visit]) -> None:
-    Unplaced.objects.filter(visit__in=list(visits.values())).delete()
+    """What the plan leaves out and why, in place of what an earlier plan said of the same visits."""
+    looked_at = {*plan.offer.get("looked_at", ()), *(visit.pk for visit in visits.values())}
+    Unplaced.objects.filter(visit__in=looked_at).delete()
+    unplaced = plan.offer["unplaced"]
+    rows = {str(visit.pk): visit for visit in Visit.objects.filter(pk__in=[int(key) for key in unplaced])}
     Unplaced.objects.bulk_create(
-        Unplaced(plan=plan, visit=visits[key], **why)
-        for key, why in plan.offer["unplaced"].items()
-        if key in visits and must_be_placed(visits[key], plan.last_day)
+        Unplaced(plan=plan, visit=rows[key], **why)
+        for key, why in unplaced.items()
+        # Somebody may have given it a day meanwhile.
+        if key in rows and rows[key].on is None and must_be_placed(rows[key], plan.last_day)
     )

@@ -9,10 +9,9 @@ from datetime import date, timedelta
 from typing import Any
 
 from django.db import transaction
-from django.db.models import QuerySet
 
 from business import clock
-from business.errors import BadInput, Fault
+from business.errors import BadInput, Fault, Stale
 from business.models import Staff
 from business.queries.profile import our_profile
 from scheduling.models import Plan, Round, Shift, Unplaced, Visit
@@ -30,10 +29,11 @@ from scheduling.services.placements import (
     time_of,
 )
 from scheduling.services.plan_notes import note_moves
-from scheduling.services.round_problem import MOVABLE, STANDS, build_problem
+from scheduling.services.round_problem import MOVABLE, build_problem
+from scheduling.services.scenes import check_span, visits_to_lay
 from scheduling.services.visits import touch_visits
 
-LONGEST_HORIZON_DAYS = 400
+MOST_NAMED = 12
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,21 +55,22 @@ def lay_rounds(
     by: Staff | None = None,
     cause: str = "plan rounds",
 ) -> RoundsOutcome:
-    """Plan the rounds of a span of days and write them.
+    """Plan the rounds of a span of days and write them at once, as commands do; pages ask for an offer (`plan_runs`).
 
     Visits that are fixed, agreed, under way or finished stay where they are; every other visit whose window touches
     the span may move.
 
     Raises:
         BadInput: the days are in the wrong order, too many, or there is no crew.
+        Stale: somebody changed visits while the rounds were worked out; nothing is written.
     """
-    _check_days(first_day, last_day)
+    check_span(first_day, last_day)
     crews = list(crews_at_work())
     if not crews:
         raise BadInput([Fault("crews", "there is none", "add a crew with its people and its yard first")])
     for crew in crews:
         lay_shifts(crew=crew, first_day=first_day, last_day=last_day)
-    visits = list(_visits_for(first_day, last_day))
+    visits = list(visits_to_lay(first_day, last_day))
     pace = learned_pace(clock.today(our_profile().time_zone))
     problem = build_problem(first_day, last_day, crews, visits, pace)
     found = plan_rounds(problem, effort)
@@ -111,29 +112,11 @@ def _unmark(plan: Plan) -> None:
         Shift.objects.filter(crew_id=mark["crew"], on=mark["on"]).update(**mark["was"])
 
 
-def _check_days(first_day: date, last_day: date) -> None:
-    if last_day < first_day:
-        raise BadInput([Fault("until", f"{last_day} is before {first_day}", "give the later day last")])
-    if (last_day - first_day).days > LONGEST_HORIZON_DAYS:
-        raise BadInput([Fault("until", "is more than 400 days after the first day", "plan a season at a time")])
-
-
-def _visits_for(first_day: date, last_day: date) -> QuerySet[Visit]:
-    """Visits that may be laid into the span, and those that stand in it."""
-    movable = (
-        Visit.objects.filter(state__in=MOVABLE, is_locked=False, opens__lte=last_day, closes__gte=first_day)
-        .exclude(on__lt=first_day)
-        .exclude(on__gt=last_day)
-    )
-    standing = Visit.objects.filter(on__range=(first_day, last_day)).filter(state__in=(*STANDS, Visit.State.PLANNED))
-    both = (movable | standing.filter(state__in=STANDS) | standing.filter(is_locked=True)).distinct()
-    return both.select_related("site", "round__crew", "preferred_crew").order_by("pk")
-
-
 @transaction.atomic
 def _write(
     found: RoundPlan, visits: Sequence[Visit], *, first_day: date, last_day: date, by: Staff | None, cause: str
 ) -> RoundsOutcome:
+    _refuse_if_changed(visits)
     rows = {str(visit.pk): visit for visit in visits}
     before = {key: placement(visit) for key, visit in rows.items()}
     outlines = outlines_of(
@@ -188,6 +171,18 @@ def _write(
         unplaced=len(binding),
         drive_minutes=found.numbers.drive_minutes,
     )
+
+
+def _refuse_if_changed(visits: Sequence[Visit]) -> None:
+    """What others did to the visits since they were read must not be lost."""
+    ids = [visit.pk for visit in visits]
+    now = dict(Visit.objects.select_for_update().filter(pk__in=ids).order_by("pk").values_list("pk", "revision"))
+    changed = [visit for visit in visits if now.get(visit.pk) != visit.revision]
+    if changed:
+        raise Stale(
+            Fault(f"visit to {visit.site}", "was changed while the rounds were worked out", "lay the rounds again")
+            for visit in changed[:MOST_NAMED]
+        )
 
 
 def must_be_placed(visit: Visit, last_day: date) -> bool:

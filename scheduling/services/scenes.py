@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from business import clock
 from business.errors import BadInput, Fault
@@ -18,8 +18,9 @@ from scheduling.queries.visits import crews_at_work
 from scheduling.rounds import CrewDay, RoundPlan, RoundsProblem, wall_minute
 from scheduling.services.crews import lay_shifts
 from scheduling.services.placements import minute_of, round_key
-from scheduling.services.round_problem import build_problem, plan_as_it_stands
+from scheduling.services.round_problem import MOVABLE, STANDS, build_problem, plan_as_it_stands
 
+LONGEST_HORIZON_DAYS = 400
 REPLAN_DAYS = 21
 """Days looked at after a change: long enough for a fortnight's window, short enough to be mended in seconds."""
 LATEST_BREAK = 840
@@ -86,9 +87,7 @@ def scene_of(
     today = our_today()
     if first_day < today:
         raise BadInput([Fault("day", f"{first_day} is over", "name today or a day to come")])
-    crews = list(crews_at_work())
-    if not crews:
-        raise BadInput([Fault("crews", "there is none", "add a crew with its people and its yard first")])
+    crews = scene_crews()
     last_day = max(last_day or first_day, first_day + timedelta(days=REPLAN_DAYS - 1))
     for crew in crews:
         lay_shifts(crew=crew, first_day=first_day, last_day=last_day)
@@ -114,6 +113,77 @@ def scene_of(
             scene.over.setdefault(round_key(running.pk, visit.on), []).append(visit)
     scene.leave_alone([visit for visits in scene.over.values() for visit in visits])
     return scene
+
+
+def check_span(first_day: date, last_day: date) -> None:
+    """Whether rounds can be laid on these days at all.
+
+    Raises:
+        BadInput: the days are in the wrong order or too many.
+    """
+    if last_day < first_day:
+        raise BadInput([Fault("until", f"{last_day} is before {first_day}", "give the later day last")])
+    if (last_day - first_day).days > LONGEST_HORIZON_DAYS:
+        raise BadInput([Fault("until", "is more than 400 days after the first day", "plan a season at a time")])
+
+
+def scene_to_lay(first_day: date, last_day: date) -> Scene:
+    """The rounds of a span as they stand, to be laid anew; days that are over and what is over of today stay.
+
+    Raises:
+        BadInput: the days are in the wrong order, too many or over, or there is no crew.
+    """
+    check_span(first_day, last_day)
+    today = our_today()
+    if last_day < today:
+        raise BadInput([Fault("until", f"{last_day} is over", "name today or a day to come")])
+    first_day = max(first_day, today)
+    crews = scene_crews()
+    for crew in crews:
+        lay_shifts(crew=crew, first_day=first_day, last_day=last_day)
+    visits = list(visits_to_lay(first_day, last_day))
+    if first_day == today:
+        known = {visit.pk for visit in visits}
+        visits += [visit for visit in _standing(today, today, crews, today) if visit.pk not in known]
+    problem = build_problem(first_day, last_day, crews, visits, learned_pace(today))
+    scene = Scene(
+        first_day=first_day,
+        last_day=last_day,
+        today=today,
+        crews=crews,
+        visits=visits,
+        problem=problem,
+        before=plan_as_it_stands(problem, visits),
+    )
+    if first_day == today:
+        for crew in crews:
+            _go_on_from_now(scene, crew)
+        scene.leave_alone([visit for over in scene.over.values() for visit in over])
+    return scene
+
+
+def visits_to_lay(first_day: date, last_day: date) -> QuerySet[Visit]:
+    """Visits that may be laid into the span, and those that stand in it."""
+    movable = (
+        Visit.objects.filter(state__in=MOVABLE, is_locked=False, opens__lte=last_day, closes__gte=first_day)
+        .exclude(on__lt=first_day)
+        .exclude(on__gt=last_day)
+    )
+    standing = Visit.objects.filter(on__range=(first_day, last_day)).filter(state__in=(*STANDS, Visit.State.PLANNED))
+    both = (movable | standing.filter(state__in=STANDS) | standing.filter(is_locked=True)).distinct()
+    return both.select_related("site__client", "round__crew", "preferred_crew").order_by("pk")
+
+
+def scene_crews() -> list[Crew]:
+    """The crews at work.
+
+    Raises:
+        BadInput: there is none.
+    """
+    crews = list(crews_at_work())
+    if not crews:
+        raise BadInput([Fault("crews", "there is none", "add a crew with its people and its yard first")])
+    return crews
 
 
 def _standing(first_day: date, last_day: date, crews: Sequence[Crew], today: date) -> Sequence[Visit]:

@@ -1,8 +1,9 @@
-"""A mended plan: asked for, compared, accepted, dropped, taken back."""
+"""A plan: asked for, watched while it is worked out, compared, accepted, dropped, taken back."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date, time
 from typing import Any
 
 from django import forms
@@ -11,15 +12,18 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
+from business import clock
 from business.errors import Refusal
 from business.views.doors import office_only
-from scheduling.forms.rounds import CrewAwayForm, RainDayForm, RanOverForm, UrgentForm
+from scheduling.forms.rounds import CrewAwayForm, PlanRoundsForm, RainDayForm, RanOverForm, UrgentForm
 from scheduling.forms.visits import CallOffForm
 from scheduling.queries.access import crews_open_to, plans_open_to, visits_open_to
 from scheduling.queries.board import needs_open
+from scheduling.queries.plan_runs import run_seen
 from scheduling.queries.plans import compare
 from scheduling.services import replanning
 from scheduling.services.offers import accept_plan, drop_plan, stale_faults
+from scheduling.services.plan_runs import clear_run, run_again, start_for_need, start_laying, start_run, stop_run
 from scheduling.services.rounds import take_back
 
 ROWS_ON_A_PAGE = 120
@@ -33,7 +37,15 @@ def plan(request: HttpRequest, plan_id: int) -> HttpResponse:
 def _show(request: HttpRequest, plan_id: int, refusal: Refusal | None = None) -> HttpResponse:
     found = get_object_or_404(plans_open_to(request.user), pk=plan_id)
     faults = refusal.faults if refusal else stale_faults(found) if found.state == "offered" else ()
-    context = {"plan": found, "compared": compare(found), "faults": faults, "most": ROWS_ON_A_PAGE}
+    seen = run_seen(found, clock.now())
+    context = {
+        "plan": found,
+        "seen": seen,
+        "may_again": seen is not None and "made_for_need" not in seen.run.question,
+        "compared": compare(found),
+        "faults": faults,
+        "most": ROWS_ON_A_PAGE,
+    }
     return render(request, "scheduling/plan.html", context, status=422 if refusal else 200)
 
 
@@ -55,21 +67,67 @@ def undo(request: HttpRequest, plan_id: int) -> HttpResponse:
     return _act(request, plan_id, take_back, "Taken back; every visit stands where it stood before.")
 
 
-def _act(request: HttpRequest, plan_id: int, act: Callable[..., object], words: str) -> HttpResponse:
+def _act(request: HttpRequest, plan_id: int, act: Callable[..., Any], words: str) -> HttpResponse:
     found = get_object_or_404(plans_open_to(request.user), pk=plan_id)
     try:
-        act(plan_id=found.pk)
+        done = act(plan_id=found.pk)
     except Refusal as refusal:
         return _show(request, plan_id, refusal)
-    messages.success(request, words)
-    return redirect("plan", plan_id=found.pk)
+    if words:
+        messages.success(request, words)
+    return redirect("plan", plan_id=done.pk)
+
+
+@office_only
+def progress(request: HttpRequest, plan_id: int) -> HttpResponse:
+    """How far a plan under way is; once it is over the page is loaded whole."""
+    found = get_object_or_404(plans_open_to(request.user), pk=plan_id)
+    seen = run_seen(found, clock.now())
+    if found.state != "running" or seen is None:
+        if request.headers.get("HX-Request") == "true":
+            return HttpResponse(headers={"HX-Refresh": "true"})
+        return redirect("plan", plan_id=found.pk)
+    return render(request, "scheduling/_run.html", {"plan": found, "seen": seen})
+
+
+@office_only
+@require_POST
+def stop(request: HttpRequest, plan_id: int) -> HttpResponse:
+    return _act(request, plan_id, stop_run, "")
+
+
+@office_only
+@require_POST
+def clear(request: HttpRequest, plan_id: int) -> HttpResponse:
+    return _act(request, plan_id, clear_run, "Cleared; everything stays as it was.")
+
+
+@office_only
+@require_POST
+def again(request: HttpRequest, plan_id: int) -> HttpResponse:
+    return _act(request, plan_id, run_again, "")
+
+
+@office_only
+@require_POST
+def lay(request: HttpRequest) -> HttpResponse:
+    """Have rounds laid anew."""
+    return _ask(
+        request,
+        PlanRoundsForm(request.POST),
+        lambda said: start_laying(
+            first_day=said["first_day"],
+            last_day=said["last_day"],
+            seconds=said["seconds"],
+            by=request.user,  # type: ignore[arg-type] # office_only let staff in only
+        ),
+    )
 
 
 @office_only
 @require_POST
 def rain(request: HttpRequest) -> HttpResponse:
-    form = RainDayForm(request.POST)
-    return _ask(request, form, lambda said: replanning.rain_day(day=said["day"], by=request.user))  # type: ignore[arg-type]
+    return _ask(request, RainDayForm(request.POST), lambda said: _run(request, kind="rain", day=said["day"]))
 
 
 @office_only
@@ -79,12 +137,13 @@ def away(request: HttpRequest) -> HttpResponse:
     return _ask(
         request,
         form,
-        lambda said: replanning.crew_away(
-            crew_id=said["crew"],
+        lambda said: _run(
+            request,
+            kind="away",
+            crew=said["crew"],
             first_day=said["first_day"],
             last_day=said["last_day"],
             reason=said["reason"],
-            by=request.user,  # type: ignore[arg-type] # office_only let staff in only
         ),
     )
 
@@ -116,7 +175,7 @@ def urgent(request: HttpRequest, visit_id: int) -> HttpResponse:
     return _ask(
         request,
         UrgentForm(request.POST),
-        lambda said: replanning.urgent_visit(visit_id=found.pk, until=said["until"], by=request.user),  # type: ignore[arg-type]
+        lambda said: _run(request, kind="urgent", visit=found.pk, until=said["until"]),
         back=("visit", found.pk),
     )
 
@@ -128,7 +187,7 @@ def urgent_need(request: HttpRequest, need_id: int) -> HttpResponse:
     return _ask(
         request,
         UrgentForm({}),
-        lambda said: replanning.urgent_need(need_id=need.pk, by=request.user),  # type: ignore[arg-type]
+        lambda said: start_for_need(need_id=need.pk, by=request.user),  # type: ignore[arg-type]
         back=("season-year", need.season.year),
     )
 
@@ -140,9 +199,15 @@ def ran_over(request: HttpRequest, visit_id: int) -> HttpResponse:
     return _ask(
         request,
         RanOverForm(request.POST),
-        lambda said: replanning.visit_ran_over(visit_id=found.pk, until=said["until"], by=request.user),  # type: ignore[arg-type]
+        lambda said: _run(request, kind="over", visit=found.pk, until=said["until"]),
         back=("visit", found.pk),
     )
+
+
+def _run(request: HttpRequest, **question: object) -> Any:
+    """Queue the question, days and times in ISO form."""
+    said = {key: value.isoformat() if isinstance(value, date | time) else value for key, value in question.items()}
+    return start_run(question=said, by=request.user)  # type: ignore[arg-type] # office_only let staff in only
 
 
 def _ask(

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_POST
+from django.shortcuts import get_object_or_404, render
 
 from business import clock
-from business.errors import Refusal
 from business.queries.profile import our_profile
-from business.views.doors import office_and_field, office_only
+from business.views.doors import office_and_field
 from scheduling.documents.maps import round_map
 from scheduling.documents.work_orders import loads_of
 from scheduling.forms.rounds import CrewAwayForm, PlanRoundsForm, RainDayForm
@@ -25,8 +22,6 @@ from scheduling.queries.visits import (
     with_counts,
     with_tasks,
 )
-from scheduling.rounds import Effort
-from scheduling.services.rounds import lay_rounds
 
 
 @office_and_field
@@ -64,34 +59,6 @@ def round_page(request: HttpRequest, round_id: int) -> HttpResponse:
     visits = list(with_counts(with_tasks(visits_of_round(found))))
     context = {"round": found, "visits": visits, "map": round_map(found, visits), "materials": loads_of(visits)}
     return render(request, "scheduling/round.html", context)
-
-
-@office_only
-@require_POST
-def plan(request: HttpRequest) -> HttpResponse:
-    form = PlanRoundsForm(request.POST)
-    if not form.is_valid():
-        for field, errors in form.errors.items():
-            messages.error(request, f"{field}: {' '.join(str(error) for error in errors)}")
-        return redirect("rounds")
-    wanted = form.cleaned_data
-    try:
-        outcome = lay_rounds(
-            first_day=wanted["first_day"],
-            last_day=wanted["last_day"],
-            effort=Effort(seconds=wanted["seconds"]),
-            by=request.user,  # type: ignore[arg-type] # office_only let staff in only
-        )
-    except Refusal as refusal:
-        for fault in refusal.faults:
-            messages.error(request, str(fault))
-    else:
-        messages.success(
-            request,
-            f"{outcome.placed} visits laid into {outcome.rounds} rounds"
-            + (f"; {outcome.unplaced} could not be placed, see Today." if outcome.unplaced else "."),
-        )
-    return redirect(f"/rounds/?week={wanted['first_day']}")
 
 
 def _day(raw: str, otherwise: date) -> date:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import subprocess
-from datetime import date, time
+from datetime import date, time, timedelta
 
 import pytest
 from django.urls import reverse
 
+from business import clock
 from business.models import Staff
-from scheduling.models import Plan, Visit
+from scheduling.models import Plan, PlanRun, Visit
 from scheduling.services import replanning
+from scheduling.services.plan_runs import start_run
 from scheduling.services.visits import confirm_visit
 from tests import make, make_garden
 
@@ -52,8 +54,17 @@ def visits(crew):
 
 
 @pytest.fixture
-def office(client):
+def office(client, monkeypatch, django_capture_on_commit_callbacks):
+    """The office at its desk. The jobs a page asks for are done before the next page is opened."""
     client.force_login(make.staff(role=Staff.Role.OFFICE))
+    ask = client.post
+
+    def post(address, *args, follow=False, **more):
+        with django_capture_on_commit_callbacks(execute=True):
+            answer = ask(address, *args, **more)
+        return client.get(answer["Location"], follow=True) if follow and answer.status_code == 302 else answer
+
+    monkeypatch.setattr(client, "post", post)
     return client
 
 
@@ -118,6 +129,63 @@ def test_wrong_days_are_told_where_the_form_stood(office, visits, crew):
     assert not Plan.objects.exists()
 
 
+def test_rounds_are_laid_by_a_job_and_offered(office, visits):
+    waiting = make_garden.visit(opens=DAY, best_from=DAY, best_until=DAY, closes=date(2027, 1, 22))
+    asked = {"first_day": "2027-01-11", "last_day": "2027-01-22", "seconds": 5}
+
+    page = office.post(reverse("rounds-plan"), asked, follow=True).content.decode()
+    assert "Rounds from 11 January to 22 January" in page
+    assert "Accept the plan" in page
+    assert Visit.objects.get(pk=waiting.pk).on is None
+
+    office.post(reverse("plan-accept", args=[Plan.objects.get().pk]))
+    assert Visit.objects.get(pk=waiting.pk).on is not None
+
+
+def test_a_plan_under_way_shows_how_far_it_is(office, visits):
+    plan = start_run(question={"kind": "rain", "day": DAY.isoformat()})
+    PlanRun.objects.update(
+        started_at=clock.now() - timedelta(seconds=3),
+        beat_at=clock.now(),
+        stage="searching all days anew",
+        placed=7,
+        asked=9,
+    )
+
+    page = office.get(reverse("plan", args=[plan.pk])).content.decode()
+    for words in ("Under way", "3 s of", "Searching all days anew", "7 of 9", "Stop and keep the best so far"):
+        assert words in page, words
+    part = office.get(reverse("plan-progress", args=[plan.pk]), headers={"HX-Request": "true"}).content.decode()
+    assert "<html" not in part
+    assert 'hx-trigger="every 1s"' in part
+    assert "Under way" in office.get(reverse("rounds")).content.decode()
+
+    office.post(reverse("plan-stop", args=[plan.pk]))
+    assert "Stopping" in office.get(reverse("plan", args=[plan.pk])).content.decode()
+
+
+def test_a_plan_that_ended_is_loaded_whole(office, visits):
+    plan, _ = rain(office)
+
+    answer = office.get(reverse("plan-progress", args=[plan.pk]), headers={"HX-Request": "true"})
+    assert answer["HX-Refresh"] == "true"
+    assert office.get(reverse("plan-progress", args=[plan.pk]))["Location"] == reverse("plan", args=[plan.pk])
+
+
+def test_a_plan_without_a_worker_is_cleared_or_asked_again(office, visits, time_machine):
+    plan = start_run(question={"kind": "rain", "day": DAY.isoformat()})
+    time_machine.shift(timedelta(minutes=5))
+
+    page = office.get(reverse("plan", args=[plan.pk])).content.decode()
+    assert "No worker took it up for a minute" in page
+    assert "every 1s" not in page
+
+    page = office.post(reverse("plan-again", args=[plan.pk]), follow=True).content.decode()
+    assert "Accept the plan" in page
+    assert Plan.objects.get(pk=plan.pk).state == Plan.State.DROPPED
+    assert office.post(reverse("plan-clear", args=[plan.pk])).status_code == 422
+
+
 def test_a_crew_away_is_planned_without(office, visits, crew):
     other = make_garden.crew(name="South")
     office.post(reverse("crew-away"), {"crew": crew.pk, "first_day": DAY, "last_day": DAY, "reason": "flu"})
@@ -145,6 +213,7 @@ def test_the_visit_page_calls_off_and_finds_places(office, visits):
 
 def test_a_late_visit_plans_the_rest_of_today(office, visits, time_machine):
     time_machine.move_to("2027-01-12 10:00:00+00:00", tick=False)
+    office.force_login(make.staff(role=Staff.Role.OFFICE))
     assert "It runs over" in office.get(reverse("visit", args=[visits[0].pk])).content.decode()
 
     page = office.post(reverse("visit-ran-over", args=[visits[0].pk]), {"until": "12:30"}, follow=True).content.decode()
@@ -241,7 +310,13 @@ def test_planning_is_the_offices(client, visits, person, crew, office):
     need = make_garden.need()
     client.force_login(person)
 
-    for name, args in (("board", []), ("plan", [plan.pk]), ("visit-move", [visits[0].pk]), ("numbers", [])):
+    for name, args in (
+        ("board", []),
+        ("plan", [plan.pk]),
+        ("plan-progress", [plan.pk]),
+        ("visit-move", [visits[0].pk]),
+        ("numbers", []),
+    ):
         assert client.get(reverse(name, args=args)).status_code == 404, name
     for name, args in (
         ("rain-day", []),
@@ -249,6 +324,10 @@ def test_planning_is_the_offices(client, visits, person, crew, office):
         ("plan-accept", [plan.pk]),
         ("plan-drop", [plan.pk]),
         ("plan-undo", [plan.pk]),
+        ("rounds-plan", []),
+        ("plan-stop", [plan.pk]),
+        ("plan-clear", [plan.pk]),
+        ("plan-again", [plan.pk]),
         ("visit-move", [visits[0].pk]),
         ("visit-nudge", [visits[0].pk]),
         ("visit-call-off", [visits[0].pk]),
