@@ -15,6 +15,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from django.db.backends.sqlite3._functions import register as register_functions
+
 from business.errors import Fault, Refusal
 
 UNFINISHED = ".unfinished"
@@ -123,6 +125,8 @@ def _sqlite_tables(connection: sqlite3.Connection) -> Tables:
 def _copy_sqlite(book: Book, part: Path) -> Tables:
     source = sqlite3.connect(f"file:{book.database['NAME']}?mode=ro", uri=True)
     copy = sqlite3.connect(part / "database.sqlite3")
+    # The check of integrity also asks the laws of the tables, and those use functions that Django brings along.
+    register_functions(copy)
     try:
         source.backup(copy)
         (verdict,) = copy.execute("PRAGMA integrity_check").fetchone()

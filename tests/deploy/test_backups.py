@@ -66,6 +66,15 @@ class TestSqlite:
         backup = backups.make(book, tmp_path / "backups")
         assert backups.check(backup) == {"tree": 7}
 
+    def test_laws_of_tables_that_use_patterns_stand_in_no_way(self, book, tmp_path):
+        rows = sqlite3.connect(book.database["NAME"])
+        rows.create_function("REGEXP", 2, lambda pattern, text: text.isalpha(), deterministic=True)
+        rows.execute("CREATE TABLE kind (code TEXT CHECK (code REGEXP '^[a-z]+$'))")
+        rows.execute("INSERT INTO kind VALUES ('apple')")
+        rows.commit()
+        rows.close()
+        assert backups.check(backups.make(book, tmp_path / "backups")) == {"tree": 7, "kind": 1}
+
     def test_what_was_kept_comes_back_elsewhere(self, book, tmp_path):
         backup = backups.make(book, tmp_path / "backups")
         target = empty_book(tmp_path)

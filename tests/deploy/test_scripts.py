@@ -20,7 +20,7 @@ from django.urls import reverse
 from deploy.summary import with_setup_seconds
 
 ROOT = Path(__file__).resolve().parents[2]
-SCRIPTS = ["backup", "check", "demo", "lock", "restore", "serve", "setup", "test"]
+SCRIPTS = ["backup", "check", "demo", "lock", "restore", "serve", "setup", "test", "upgrade"]
 TOOLS = ["bash", "cat", "cut", "dirname", "env", "find", "grep", "rm", "sha256sum"]
 
 
