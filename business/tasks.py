@@ -7,7 +7,7 @@ import logging
 from celery import shared_task
 
 from business.errors import Refusal
-from business.services import client_mail, messages, papers, sessions, sign_in
+from business.services import client_mail, messages, papers, payment_reminders, sessions, sign_in
 
 log = logging.getLogger(__name__)
 
@@ -44,3 +44,17 @@ def forget_old_sessions() -> int:
 @shared_task(name="business.tasks.send_asked_links")
 def send_asked_links(email: str) -> int:
     return client_mail.send_asked_links(email=email)
+
+
+@shared_task(name="business.tasks.write_payment_reminders")
+def write_payment_reminders() -> int:
+    return payment_reminders.write_due_reminders()
+
+
+@shared_task(name="business.tasks.send_payment_reminder", acks_late=True, reject_on_worker_lost=True)
+def send_payment_reminder(reminder_id: int) -> None:
+    try:
+        payment_reminders.send_reminder(reminder_id=reminder_id)
+    except Refusal as refusal:
+        # The late page shows the step without its paper; the sweep tries again.
+        log.warning("reminder %s has no paper: %s", reminder_id, refusal)

@@ -73,9 +73,7 @@ class ReminderHold(models.Model):
         OPTED_OUT = "opted_out", "Never by the ladder"
 
     client = models.ForeignKey(Client, on_delete=models.CASCADE, related_name="reminder_holds")
-    invoice = models.ForeignKey(
-        Invoice, on_delete=models.CASCADE, null=True, blank=True, related_name="reminder_holds"
-    )
+    invoice = models.ForeignKey(Invoice, on_delete=models.CASCADE, null=True, blank=True, related_name="reminder_holds")
     kind = models.CharField(max_length=10, choices=Kind, default=Kind.HELD)
     reason = models.CharField(max_length=200)
     until = models.DateField(null=True, blank=True, help_text="The last day, inclusive. Empty: until it is lifted.")

@@ -23,7 +23,7 @@ from business.models import (
 
 Anyone = AbstractBaseUser | AnonymousUser
 
-MONEY_KINDS = ("invoice", "credit_note", "e_invoice", "quote", "statement")
+MONEY_KINDS = ("invoice", "credit_note", "e_invoice", "quote", "statement", "payment_reminder")
 """Papers and mails that name prices."""
 
 

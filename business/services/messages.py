@@ -42,7 +42,7 @@ MOST_TRIES = 5
 WAITS = (timedelta(minutes=1), timedelta(minutes=10), timedelta(hours=1), timedelta(hours=6))
 """After the first, second … try that did not work."""
 
-KINDS_ALWAYS_SENT = frozenset({"invoice", "credit_note", "quote", "statement", "garden_link"})
+KINDS_ALWAYS_SENT = frozenset({"invoice", "credit_note", "quote", "statement", "payment_reminder", "garden_link"})
 """What a client cannot stop: papers about money, and what they asked for themselves."""
 
 
