@@ -40,11 +40,25 @@ class PlaceForm(forms.Form):
         super().__init__(*args, **more)
         read_in(self, units)
 
+    GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = ()
+
+    def groups(self) -> list[tuple[str, list[forms.BoundField]]]:
+        """The boxes under headings, in the order one fills them in."""
+        return [(legend, [self[name] for name in names]) for legend, names in self.GROUPS]
+
     def values(self) -> dict[str, Any]:
         return {name: value for name, value in self.cleaned_data.items() if name != "seen"}
 
 
 class SiteForm(PlaceForm):
+    GROUPS = (
+        ("Where it is", ("name", "address", "latitude_deg", "longitude_deg", "elevation_m")),
+        ("Getting in", ("access_notes", "hazards", "phone", "access_from", "access_until")),
+        ("Days they let us in", ("days",)),
+        ("Its year", ("climate_profile", "time_zone", "code")),
+        ("", ("is_active",)),
+    )
+
     name = forms.CharField(label="Name", max_length=120)
     address = forms.CharField(label="Address", required=False, widget=forms.Textarea({"rows": 3}))
     latitude_deg = forms.FloatField(
@@ -72,7 +86,7 @@ class SiteForm(PlaceForm):
     )
     phone = forms.CharField(label="Whom to ring at the gate", max_length=40, required=False)
     days = forms.MultipleChoiceField(
-        label="Days they let us in",
+        label="They open on",
         choices=WEEK,
         widget=forms.CheckboxSelectMultiple,
         error_messages={"required": "Choose at least one day."},
@@ -107,6 +121,12 @@ class SiteForm(PlaceForm):
 
 
 class SupportForm(PlaceForm):
+    GROUPS = (
+        ("What it is", ("name", "kind", "length_mm", "height_mm")),
+        ("Where it looks, what is strung", ("faces_deg", "gap_mm", "wires_mm", "post_spacing_mm")),
+        ("In the garden", ("walk_order", "note", "code")),
+    )
+
     name = forms.CharField(label="Name", max_length=120, help_text="As people call it: South wall, Long fence.")
     kind = forms.ChoiceField(label="Kind", choices=Support.Kind.choices)
     length_mm = LengthField(label="Length", help_text="12 m, 40 ft")
@@ -152,6 +172,14 @@ def _stocks() -> list[tuple[str, str]]:
 
 
 class TreeForm(PlaceForm):
+    GROUPS = (
+        ("What it is", ("label", "species", "cultivar", "rootstock")),
+        ("How it is trained", ("form", "tiers", "start", "tiers_at_start")),
+        ("Where it stands", ("position_mm", "run_left_mm", "run_right_mm")),
+        ("When it came", ("planted_on", "note", "code")),
+        ("", ("is_planned",)),
+    )
+
     label = forms.CharField(label="Name", max_length=120, help_text="As people call it: Pear by the greenhouse door.")
     species = forms.ChoiceField(label="Species", choices=_species)
     cultivar = forms.CharField(label="Cultivar", max_length=80, required=False)

@@ -75,6 +75,19 @@ class CrewForm(forms.Form):
             "seen": seen,
         }
 
+    GROUPS = (
+        ("Who", ("name", "lead", "size", "skills")),
+        ("People", ("members",)),
+        ("Their yard", ("yard_latitude_deg", "yard_longitude_deg", "time_zone", "code")),
+        ("Their day", ("starts", "ends", "break_minutes")),
+        ("Their week", ("days",)),
+        ("", ("is_active",)),
+    )
+
+    def groups(self) -> list[tuple[str, list[forms.BoundField]]]:
+        """The boxes under headings, in the order one fills them in."""
+        return [(legend, [self[name] for name in names]) for legend, names in self.GROUPS]
+
     def clean_time_zone(self) -> str:
         name = str(self.cleaned_data["time_zone"]).strip()
         if name not in available_timezones():
