@@ -32,57 +32,86 @@ class Ahead:
         self.walk = walk
         self.group = group
         self.limbs = [limb for limb in walk.limbs.values() if not limb.is_accepted][:MOST_LIMBS]
-        self.index = {limb.key: row for row, limb in enumerate(self.limbs)}
         self.length = _spread([limb.length for limb in self.limbs])
         self.grown = _spread([limb.grown for limb in self.limbs])
-        self.begun: Ints = _spread([limb.season if limb.is_alive else 0 for limb in self.limbs]).astype(np.int64)
+        self.begun: Ints = np.repeat(
+            np.array([[limb.season if limb.is_alive else NEVER] for limb in self.limbs], dtype=np.int64), DRAWS, axis=1
+        )
+        """The season each limb's shoot breaks in, or broke in; NEVER while it has not."""
         self.end = np.array([[float(limb.wanted)] for limb in self.limbs])
         self.goal = self.end * walk.practice.full_share
-        self.full_at = np.where((self.length >= self.goal) & (self.begun > 0), -np.inf, np.inf)
-        self.set_at: Ints = np.where(self.begun > 0, self.begun, NEVER)
+        self.is_full: Bools = (self.length >= self.goal) & (self.begun < NEVER)
+        self.full_at = np.where(self.is_full, -np.inf, np.inf)
         self.leader = np.full(DRAWS, walk.leader.length)
         self.leader_grown = np.full(DRAWS, walk.leader.grown)
-        self.waves = _waves_ahead(walk)
         self.pending: Ints = np.zeros(DRAWS, dtype=np.int64)
-        self.side_limbs = [
-            (row, self.index[limb.place.bearer], limb)
-            for row, limb in enumerate(self.limbs)
-            if limb.place.bearer in self.index
-        ]
         self.last_expected: Floats | None = None
         self.work: list[YearOfWork] = []
+        self._prepare_places()
         self._prepare_growth()
         self._prepare_cuts()
 
-    def _prepare_growth(self) -> None:
-        walk, prior = self.walk, self.walk.prior
-        self.means = np.array(
-            [means_by_age(prior, limb.place.first_angle_deg, limb.final_angle) for limb in self.limbs], dtype=np.float64
+    def _prepare_places(self) -> None:
+        """What springs from what, and in which cuts of the leader."""
+        limbs, index = self.limbs, {limb.key: row for row, limb in enumerate(self.limbs)}
+        self.waves = _waves_ahead(self.walk)
+        self.of_wave = {
+            wave: [row for row, limb in enumerate(limbs) if limb.place.bearer == LEADER and limb.place.wave == wave]
+            for wave in (1, *(wave for wave, _ in self.waves))
+        }
+        pairs = sorted((index[limb.place.bearer], row) for row, limb in enumerate(limbs) if limb.place.bearer in index)
+        self.bearers, self.side = [bearer for bearer, _ in pairs], [row for _, row in pairs]
+        places = [limbs[row].place for row in self.side]
+        self.waits = np.array(
+            [[place.wave - limbs[b].place.wave] for place, b in zip(places, self.bearers, strict=True)]
         )
-        feet = [limb.foot for limb in self.limbs]
+        self.springs_at = np.array([[float(place.cut_mm)] for place in places])
+        self.kept_to = np.array([[float(place.along_mm + ONE_BUD_MM)] for place in places])
+        self.first_of_bearer = [
+            at for at, bearer in enumerate(self.bearers) if not at or self.bearers[at - 1] != bearer
+        ]
+        self.lost = [(row, limb.lost_in) for row, limb in enumerate(limbs) if limb.status == "lost"]
+        self.bent = [(row, limb) for row, limb in enumerate(limbs) if limb.place.bends_leader]
+
+    def _prepare_growth(self) -> None:
+        prior, limbs = self.walk.prior, self.limbs
+        # Row by row: nothing before a limb has begun, then its growth by age.
+        means = [(0.0, *means_by_age(prior, limb.place.first_angle_deg, limb.final_angle)) for limb in limbs]
+        self.means = np.array(means, dtype=np.float64).ravel()
+        self.oldest = prior.bearing_age + 1
+        self.row_starts = np.arange(len(limbs), dtype=np.int64)[:, None] * (self.oldest + 1)
+        feet = [limb.foot for limb in limbs]
         self.feet = np.array(feet)[:, None] if any(feet) else None
-        self.foot_means = np.array(means_by_age(prior, FOOT_ANGLE_DEG, FOOT_ANGLE_DEG))
-        self.rows = np.arange(len(self.limbs))[:, None]
+        self.foot_means = np.array((0.0, *means_by_age(prior, FOOT_ANGLE_DEG, FOOT_ANGLE_DEG)))
         self.own, self.lead = self._factors()
-        self.arm_sd, self.lead_sd = walk.learnt[ARMS].season_sd, walk.learnt[LEADER].season_sd
+        self.arm_sd, self.lead_sd = self.walk.learnt[ARMS].season_sd, self.walk.learnt[LEADER].season_sd
 
     def _prepare_cuts(self) -> None:
         shares = [limb.place.winter_share for limb in self.limbs]
         self.form_share = np.array([[0.0 if share is None else share] for share in shares])
         self.by_form = np.array([[share is not None] for share in shares])
-        self.all_by_form = bool(self.by_form.all())
+        self.all_by_form, self.some_by_form = None not in shares, any(share is not None for share in shares)
+        self.cuts_twice = self.walk.form.family == "fans" or bool(self.bent)
+        self.is_never_cut = self.all_by_form and not any(shares) and not self.cuts_twice
         self.arms = np.array([[limb.place.limb.kind == "arm"] for limb in self.limbs])
         self.angles = np.array([[limb.final_angle] for limb in self.limbs])
+        self.all_of_end = max(1.0, float(self.end.sum()))
+        facts = self.walk.facts
+        self.area = (facts.run_left_mm + facts.run_right_mm) * facts.height_mm / 1e6
 
     def _factors(self) -> tuple[Floats, Floats]:
         """Each limb's lasting factor of growth, and the leader's, one for each draw, given what was measured."""
         arms, leader = self.walk.learnt[ARMS], self.walk.learnt[LEADER]
         for_leaders, for_this_leader, for_arms = tree_draws()
         tree = arms.group.mean + arms.group.sd * for_arms
-        measured = [arms.measured.get(limb.key, (0.0, 0.0)) for limb in self.limbs]
-        mean = np.array([[mean] for mean, _ in measured])
-        share = np.array([[share] for _, share in measured])
-        own = tree + share * (mean - tree) + arms.limb_sd * np.sqrt(1 - share) * limb_draws(len(self.limbs))
+        of_limbs = arms.limb_sd * limb_draws(len(self.limbs))
+        if arms.measured:
+            measured = [arms.measured.get(limb.key, (0.0, 0.0)) for limb in self.limbs]
+            mean = np.array([[mean] for mean, _ in measured])
+            share = np.array([[share] for _, share in measured])
+            own = tree + share * (mean - tree) + np.sqrt(1 - share) * of_limbs
+        else:
+            own = tree + of_limbs
         lead = leader.group.mean + leader.group.sd * for_leaders
         seen, weight = leader.measured.get(LEADER, (0.0, 0.0))
         return own, lead + weight * (seen - lead) + leader.limb_sd * (1 - weight) ** 0.5 * for_this_leader
@@ -96,20 +125,20 @@ class Ahead:
         is_worked = walk.today >= walk.day(year, seasons.DORMANT_WORK_DONE)
         for step in range(HORIZON):
             self.walk_season(year, step, share=share, is_worked=is_worked)
-            if np.count_nonzero(self.full_at.max(axis=0) < np.inf) >= ENOUGH * DRAWS:
+            if np.count_nonzero(np.logical_and.reduce(self.is_full, axis=0)) >= ENOUGH * DRAWS:
                 break
             share, is_worked, year = 1.0, False, year + 1
 
     def walk_season(self, year: int, step: int, *, share: float = 1.0, is_worked: bool = False) -> None:
         """One season: its dormant work unless that is over, then the share of its growth that is still to come."""
-        before, cuts = self.begun > 0, (0.0, 0.0)
+        raised, headed, cut = 0, 0.0, 0.0
         if not is_worked and year >= self.walk.first_season and not self.walk.is_neglected(year):
-            cuts = self._do_dormant_work(year)
-        self._count_work(year, before, cuts)
+            raised, headed, cut = self._do_dormant_work(year)
+        self._count_work(year, raised, headed, cut)
         self._grow(year, step, share)
 
-    def _do_dormant_work(self, year: int) -> tuple[float, float]:
-        """Head, shorten, raise; returns the expected number of leader cuts and of shortened limbs."""
+    def _do_dormant_work(self, year: int) -> tuple[int, float, float]:
+        """Head, shorten, raise; returns how many limbs begin in all draws, how many leaders and limbs are cut in one."""
         walk = self.walk
         starts = self._rising(year)
         headed = 0.0
@@ -118,80 +147,83 @@ class Ahead:
             if (cut := walk.stem_cut(year)) is not None:
                 self.length = np.minimum(self.length, cut)
         cuts = self._shorten(year)
-        self._restart_lost(year, starts)
-        self.begun = np.where(starts, year, self.begun)
-        self.set_at = np.minimum(self.set_at, np.where(starts, year, NEVER))
-        self._bend(starts)
-        return headed, cuts
+        for row, lost_in in self.lost:
+            if year > lost_in:  # a lost limb that was not accepted is taken as raised again in the next season
+                starts[row] |= self.begun[row] == NEVER
+        raised = int(np.count_nonzero(starts))
+        if raised:
+            self.begun[starts] = year
+            self.length[starts] = 0.0
+            self._bend(starts)
+        return raised, headed, cuts
 
     def _rising(self, year: int) -> Bools:
+        """Side limbs whose bearer is old and long enough to raise them."""
         starts = np.zeros(self.begun.shape, dtype=bool)
-        for row, bearer, limb in self.side_limbs:
-            waves = limb.place.wave - self.limbs[bearer].place.wave
-            begun = self.begun[bearer]
-            starts[row] = (
-                (self.begun[row] == 0)
-                & (begun > 0)
-                & (year - begun >= waves)
-                & (self.length[bearer] >= limb.place.cut_mm)
-            )
+        if not self.side:
+            return starts
+        waiting = self.begun[self.side] == NEVER
+        if np.count_nonzero(waiting):
+            bearers = self.bearers
+            waiting &= year - self.begun[bearers] >= self.waits
+            waiting &= self.length[bearers] >= self.springs_at
+            starts[self.side] = waiting
         return starts
 
     def _head(self, year: int, starts: Bools) -> float:
         walk = self.walk
-        alive = self.pending < len(self.waves)
-        if not alive.any() or walk.is_rooting(year):
+        if not self.waves or walk.is_rooting(year) or self.pending.min() == len(self.waves):
             return 0.0
         if walk.goes_to_two_buds(year):
             self.leader = np.minimum(self.leader, TWO_BUDS_MM)
             return 1.0
-        reached = 0.0
+        reached = 0
         pending = self.pending
         for number, (wave, height) in enumerate(self.waves):
             here = pending == number
-            if not here.any():
+            if not np.count_nonzero(here):
                 continue
-            members = [
-                row for row, limb in enumerate(self.limbs) if limb.place.bearer == "leader" and limb.place.wave == wave
-            ]
-            waits = self._must_wait(wave, year)
-            reach = here & ~waits & (self.leader >= height)
-            short = here & ~waits & ~reach
             below = self.waves[number - 1][1] if number else walk.trunk_top
-            self._cut_short(short, below)
-            self.leader = np.where(here & waits, np.minimum(self.leader, below + ONE_BUD_MM), self.leader)
-            self.leader = np.where(reach, height, self.leader)
-            for row in members:
-                starts[row] |= reach & (self.begun[row] == 0)
-            self.pending = np.where(reach, number + 1, self.pending)
-            reached += float(np.count_nonzero(reach)) / DRAWS
-        return reached
+            if walk.practice.wait_for_strong_first_arms and wave == 2:
+                waits = here & self._first_are_weak(year)
+                self.leader = np.where(waits, np.minimum(self.leader, below + ONE_BUD_MM), self.leader)
+                here &= ~waits
+            reach = here & (self.leader >= height)
+            self._cut_short(here & ~reach, below)
+            if count := int(np.count_nonzero(reach)):
+                self.leader = np.where(reach, height, self.leader)
+                for row in self.of_wave[wave]:
+                    starts[row] |= reach & (self.begun[row] == NEVER)
+                self.pending = np.where(reach, number + 1, self.pending)
+                reached += count
+        return reached / DRAWS
 
     def _cut_short(self, short: Bools, below: float) -> None:
-        if self.walk.form.family == "vines":
+        if self.walk.form.family == "vines" or not np.count_nonzero(short):
             return
         off = np.minimum(self.leader_grown * self.walk.practice.short_leader_share, self.leader - below - ONE_BUD_MM)
         self.leader = np.where(short, self.leader - np.maximum(off, 0.0), self.leader)
 
-    def _must_wait(self, wave: int, year: int) -> Bools:
-        if not self.walk.practice.wait_for_strong_first_arms or wave != 2:
-            return np.zeros(DRAWS, dtype=bool)
-        first = [row for row, limb in enumerate(self.limbs) if limb.place.bearer == "leader" and limb.place.wave == 1]
-        waits = (self.begun[first] > 0) & (year - self.begun[first] < 2)
-        any_waits: Bools = np.logical_or.reduce(waits, axis=0)
-        return any_waits
+    def _first_are_weak(self, year: int) -> Bools:
+        first = self.begun[self.of_wave[1]]
+        weak: Bools = np.logical_or.reduce((first < NEVER) & (year - first < 2), axis=0)
+        return weak
 
     def _shorten(self, year: int) -> float:
         walk = self.walk
-        if walk.plan.stem:
+        if walk.plan.stem or self.is_never_cut:
             return 0.0
-        may = (self.begun > 0) & (self.begun < year) & (self.length < self.goal) & (self.grown > 0)
-        off = self.grown * self.form_share
-        if not self.all_by_form:
+        off = self.grown * self.form_share if self.all_by_form or self.some_by_form else self._by_practice(year)
+        if not self.all_by_form and self.some_by_form:
             off = np.where(self.by_form, off, self._by_practice(year))
-        off = self._second_cuts(year, off)
-        room = self.length - self._borne_to() if self.side_limbs else self.length
-        off = np.maximum(0.0, np.minimum(off, room)) * may
+        may = (self.begun < year) & (self.length < self.goal)
+        if self.cuts_twice:
+            off = self._second_cuts(year, off)
+            may &= self.grown > 0
+        room = self.length - self._borne_to() if self.side else self.length
+        off = np.minimum(off, room)
+        np.maximum(off, 0.0, out=off)
+        off *= may
         self.length = self.length - off
         return float(np.count_nonzero(off > ONE_BUD_MM)) / DRAWS
 
@@ -200,7 +232,7 @@ class Ahead:
         if rule == "weak_third":
             if self.last_expected is None:
                 self.last_expected = self._expected(year - 1, self.length - self.grown)
-            return np.where(self.grown < self.last_expected * WEAK_BELOW, self.grown / 3, 0.0)
+            return self.grown / 3 * (self.grown < self.last_expected * WEAK_BELOW)
         if rule == "third":
             return self.grown / 3
         if rule == "by_angle":
@@ -209,62 +241,59 @@ class Ahead:
 
     def _second_cuts(self, year: int, off: Floats) -> Floats:
         """The cuts some forms make once, in a limb's second season."""
-        form, second = self.walk.form, year - self.begun == 1
+        form, second = self.walk.form, self.begun == year - 1
         if form.family == "fans":
             if self.walk.facts.species == "fig":
                 asked = self.length * form.number("second_cut_fig_share")
             else:
                 asked = self.length - form.number("second_cut_mm")
             return np.where(second & self.arms, asked, off)
-        if any(limb.place.bends_leader for limb in self.limbs):
-            keep, leave = form.number("one_arm_keep_mm"), form.number("one_arm_leave_below_mm")
-            return np.where(second, np.where(self.length > leave, self.length - keep, 0.0), off)
-        return off
+        keep, leave = form.number("one_arm_keep_mm"), form.number("one_arm_leave_below_mm")
+        return np.where(second, np.where(self.length > leave, self.length - keep, 0.0), off)
 
     def _borne_to(self) -> Floats:
+        """How far along each limb the last living limb springs from it. [mm]"""
         borne = np.zeros(self.length.shape)
-        for row, bearer, limb in self.side_limbs:
-            borne[bearer] = np.maximum(
-                borne[bearer], np.where(self.begun[row] > 0, limb.place.along_mm + ONE_BUD_MM, 0.0)
-            )
+        reach = self.kept_to * (self.begun[self.side] < NEVER)
+        rows = [self.bearers[at] for at in self.first_of_bearer]
+        borne[rows] = np.maximum.reduceat(reach, self.first_of_bearer, axis=0)
         return borne
 
-    def _restart_lost(self, year: int, starts: Bools) -> None:
-        """A lost limb that was not accepted is taken as raised again in the next season."""
-        for row, limb in enumerate(self.limbs):
-            if limb.status == "lost" and year > limb.lost_in:
-                starts[row] |= self.begun[row] == 0
-
     def _bend(self, starts: Bools) -> None:
-        self.length = np.where(starts, 0.0, self.length)
-        for row, limb in enumerate(self.limbs):
-            if limb.place.bends_leader:
-                bent = min(limb.wanted, max(0.0, self.walk.leader_before_cut() - limb.place.cut_mm))
-                self.length[row] = np.where(starts[row], bent, self.length[row])
+        for row, limb in self.bent:
+            bent = min(limb.wanted, max(0.0, self.walk.leader_before_cut() - limb.place.cut_mm))
+            self.length[row] = np.where(starts[row], bent, self.length[row])
 
     def _expected(self, year: int, base: Floats) -> Floats:
-        """What the prior expects of each limb in a season that it begins at a length. [mm]"""
+        """What the prior expects of each limb in a season that it begins at a length, 0 before it begins. [mm]"""
         prior = self.walk.prior
-        ages = np.minimum(year - self.begun, prior.bearing_age)
-        means = self.means[self.rows, ages]
+        ages = year + 1 - self.begun
+        np.maximum(ages, 0, out=ages)
+        np.minimum(ages, self.oldest, out=ages)
+        means = self.means.take(ages + self.row_starts)
         if self.feet is not None:
-            means = np.where((base < self.feet) & (ages > 0), self.foot_means[ages], means)
-        return means * prior.planting_share if year <= self.walk.first_season else means
+            means = np.where((base < self.feet) & (ages > 1), self.foot_means[ages], means)
+        if year <= self.walk.first_season:
+            means *= prior.planting_share
+        return means
 
     def _grow(self, year: int, step: int, share: float) -> None:
         of_leader, of_limbs = season_draws(step, len(self.limbs))
         base = self.length if share == 1.0 else self.length - self.grown
         self.last_expected = self._expected(year, base)
-        factor = np.maximum(LEAST_GROWTH, self.own + self.arm_sd * of_limbs)
-        gain = self.last_expected * factor * (self.begun > 0)
+        gain = self.arm_sd * of_limbs
+        gain += self.own
+        np.maximum(gain, LEAST_GROWTH, out=gain)
+        gain *= self.last_expected
         if share < 1.0:
             gain *= share
         after = self.length + gain
-        reached = (after >= self.goal) & (self.full_at == np.inf) & (self.begun > 0)
-        if reached.any():
-            part = np.minimum((self.goal - self.length) / np.maximum(gain, 1e-9), 0.999)
-            self.full_at = np.where(reached, year + (1 - share) + share * part, self.full_at)
-        self.length = np.minimum(after, self.end)
+        reached = (after >= self.goal) & (self.begun < NEVER) & ~self.is_full
+        if np.count_nonzero(reached):
+            part = (self.goal - self.length)[reached] / np.maximum(gain[reached], 1e-9)
+            self.full_at[reached] = year + (1 - share) + share * np.minimum(part, 0.999)
+            self.is_full |= reached
+        self.length = np.minimum(after, self.end, out=after)
         self.grown = gain if share == 1.0 else self.grown + gain
         if self.waves:
             self._grow_leader(year, share, of_leader)
@@ -273,20 +302,24 @@ class Ahead:
         prior = self.walk.prior
         expected = prior.leader * (prior.planting_share if year <= self.walk.first_season else 1.0) * share
         gain = expected * np.maximum(LEAST_GROWTH, self.lead + self.lead_sd * of_leader)
-        gain = np.where(self.pending < len(self.waves), gain, 0.0)
+        gain *= self.pending < len(self.waves)
         self.leader = self.leader + gain
         self.leader_grown = gain if share == 1.0 else self.leader_grown + gain
 
-    def _count_work(self, year: int, before: Bools, cuts: tuple[float, float]) -> None:
+    def _count_work(self, year: int, raised: int, headed: float, cut: float) -> None:
         walk = self.walk
-        metres = float(self.length.sum()) / DRAWS / 1000
-        area = (walk.facts.run_left_mm + walk.facts.run_right_mm) * walk.facts.height_mm / 1e6
-        filled = min(1.0, float(self.length.sum()) / DRAWS / max(1.0, float(self.end.sum())))
-        new = float(np.count_nonzero((self.begun > 0) & ~before)) / DRAWS
-        planting = year == walk.first_season and walk.today <= walk.facts.planted_on
+        length = float(self.length.sum()) / DRAWS
         self.work.append(
             YearOfWork(
-                year, walk.form.id, self.group, metres, area * filled, new, cuts[0], cuts[1], is_planting=planting
+                year=year,
+                form=walk.form.id,
+                group=self.group,
+                metres=length / 1000,
+                area_m2=self.area * min(1.0, length / self.all_of_end),
+                new_limbs=raised / DRAWS,
+                headings=headed,
+                cut_limbs=cut,
+                is_planting=year == walk.first_season and walk.today <= walk.facts.planted_on,
             )
         )
 

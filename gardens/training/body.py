@@ -123,7 +123,8 @@ class Body:
 
     def put_tie(self, key: str, material: str) -> None:
         """A tie goes on a limb in place of any that was there."""
-        self.ties = [tie for tie in self.ties if tie.limb != key]
+        if any(tie.limb == key for tie in self.ties):
+            self.ties = [tie for tie in self.ties if tie.limb != key]
         self.ties.append(Tie(limb=key, since=self.today, material=material))
 
     def is_full(self) -> bool:

@@ -143,6 +143,8 @@ class Learnt:
 
     def factor(self, key: str) -> float:
         """The expected factor of a limb, measured or not."""
+        if not self.measured:
+            return self.group.mean
         own, share = self.measured.get(key, (0.0, 0.0))
         return self.group.mean + share * (own - self.group.mean)
 

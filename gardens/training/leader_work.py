@@ -25,13 +25,14 @@ class LeaderWork(Body):
         if self.leader_ended or self.plan.stem:
             return None
         for wave, height, takes_margin in self.plan.leader_cuts:
-            if any(limb.season == 0 and limb.status != "lost" for limb in self.on_leader(wave)):
-                return wave, self.cut_height(wave, height, takes_margin=takes_margin)
+            for limb in self.on_leader(wave):
+                if limb.season == 0 and limb.status != "lost":
+                    return wave, self.cut_height(wave, height, takes_margin=takes_margin)
         return None
 
     def on_leader(self, wave: int) -> list[Growing]:
         """The limbs that spring from the leader at one cut."""
-        return [limb for limb in self.limbs.values() if limb.place.bearer == "leader" and limb.place.wave == wave]
+        return [self.limbs[key] for key in self.plan.on_leader.get(wave, ())]
 
     def cut_height(self, wave: int, height: int, *, takes_margin: bool) -> float:
         """Where the leader is cut for a wave, with the margin the business works with. [mm above ground]"""

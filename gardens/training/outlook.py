@@ -103,7 +103,7 @@ def _tiers(ahead: Ahead) -> tuple[tuple[int, int, int, int], ...]:
         members = [row for row, limb in enumerate(ahead.limbs) if limb.place.limb.tier == tier]
         if not members:
             continue
-        years = ahead.set_at[members].max(axis=0)
+        years = ahead.begun[members].max(axis=0)
         if years.min() == years.max() < NEVER:
             rows.append((tier, *(int(years[0]),) * 3))
             continue

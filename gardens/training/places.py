@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 
 from gardens.knowledge.form_schema import FormRecord
@@ -64,6 +65,20 @@ class Plan:
     def tiers(self) -> int:
         """How many tiers there are, counted by the limbs' own tier numbers."""
         return max((place.limb.tier for place in self.places), default=0)
+
+    @cached_property
+    def bearing_limbs(self) -> frozenset[str]:
+        """The keys of the limbs that others spring from."""
+        return frozenset(place.bearer for place in self.places) - {"leader", "planting"}
+
+    @cached_property
+    def on_leader(self) -> dict[int, tuple[str, ...]]:
+        """The keys of the limbs that spring from the leader, by the wave of their cut."""
+        waves: dict[int, list[str]] = {}
+        for place in self.places:
+            if place.bearer == "leader":
+                waves.setdefault(place.wave, []).append(place.limb.key)
+        return {wave: tuple(keys) for wave, keys in waves.items()}
 
     @property
     def trunk_mm(self) -> int:

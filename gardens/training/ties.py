@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from datetime import date, timedelta
+from functools import lru_cache
 
 from business.errors import BadInput
 from gardens.knowledge import form_schema as knowledge
@@ -25,6 +26,7 @@ NEW_SHOOT_MM = 6.0
 LONGEST_SEASONS = 6
 
 
+@lru_cache(maxsize=256)
 def tie_kind(material: str) -> TieKind:
     """What is known of a tie's material; one nobody knows is taken as jute, which bites soonest."""
     try:
@@ -71,14 +73,14 @@ def _bitten(tie: Tie, state: TreeState, prior: Prior, gives: float) -> date:
     southern = state.facts.is_southern
     limb = state.limb(tie.limb)
     learnt = dict(state.vigour).get("leader" if tie.limb == "leader" else "arms", 1.0)
-    measured = {(year, key): grown for year, key, grown in state.growth_mm}
+    measured = {year: grown for year, key, grown in state.growth_mm if key == tie.limb}
     rate = knowledge.growth_figures()["thickness_per_growth"].value
     day, left = tie.since, gives
     season = seasons.season_of(tie.since, southern=southern)
     for year in range(season, season + LONGEST_SEASONS):
         age = max(0, year - limb.season) if limb and limb.season else 0
         expected = prior.mean(limb.angle_deg if limb else 90.0, age, is_leader=tie.limb == "leader") * learnt
-        thicker = measured.get((year, tie.limb), expected) * rate
+        thicker = measured.get(year, expected) * rate
         start = seasons.share_grown(day, southern=southern) if year == season else 0.0
         if thicker * (1 - start) >= left:
             return day_of_share(year, start + left / thicker, southern=southern)

@@ -101,8 +101,12 @@ class Walk(LeaderWork):
             self._set_rates()
         free_leader = None if self.plan.stem else self.leader
         for limb in self.moving():
-            end = self._end_of_leader() if limb is free_leader else limb.wanted
-            gain = min(limb.rate * share, end - limb.length)
+            room = (self._end_of_leader() if limb is free_leader else limb.wanted) - limb.length
+            if room <= 0:
+                continue
+            gain = limb.rate * share
+            if gain > room:
+                gain = room
             if gain > 0:
                 limb.length += gain
                 limb.grown += gain
@@ -118,18 +122,17 @@ class Walk(LeaderWork):
     def _set_rates(self) -> None:
         season = self.rates_for = self.season
         self.relearn()
-        planting = self.prior.planting_share if season <= self.first_season else 1.0
+        prior, factor, leader = self.prior, self.learnt[ARMS].factor, self.leader
+        planting = prior.planting_share if season <= self.first_season else 1.0
         for limb in self.moving():
-            if limb.length >= limb.wanted and limb is not self.leader:
+            if limb.length >= limb.wanted and limb is not leader:
                 limb.rate = 0.0
             elif self.is_free_leader(limb):
-                limb.rate = self.prior.leader * planting * self.learnt[LEADER].factor(LEADER)
+                limb.rate = prior.leader * planting * self.learnt[LEADER].factor(LEADER)
             else:
                 in_place = limb.angle == limb.final_angle and season > limb.season
-                mean = (
-                    limb.expected(self.prior, season) if in_place else self.prior.mean(limb.angle, season - limb.season)
-                )
-                limb.rate = mean * planting * self.learnt[ARMS].factor(limb.key)
+                mean = limb.expected(prior, season) if in_place else prior.mean(limb.angle, season - limb.season)
+                limb.rate = mean * planting * factor(limb.key)
 
     # -- limbs that spring from limbs, and winter cuts ---------------------------------------------------------
 
@@ -149,7 +152,8 @@ class Walk(LeaderWork):
             return 0.0
         if limb.length >= limb.wanted * self.practice.full_share:
             return 0.0
-        return max(0.0, min(self._cut_asked(limb, season), limb.length - self._borne_to(limb)))
+        asked = self._cut_asked(limb, season)
+        return max(0.0, min(asked, limb.length - self._borne_to(limb))) if asked > 0 else 0.0
 
     def _cut_asked(self, limb: Growing, season: int) -> float:
         second = season - limb.season == 1
@@ -176,6 +180,8 @@ class Walk(LeaderWork):
 
     def _borne_to(self, limb: Growing) -> float:
         """How far along a limb the last living limb springs from it. [mm]"""
+        if limb.key not in self.plan.bearing_limbs:
+            return 0.0
         borne = [
             other.place.along_mm for other in self.limbs.values() if other.place.bearer == limb.key and other.is_alive
         ]
@@ -188,8 +194,10 @@ class Walk(LeaderWork):
         season = self.season
         if season < self.first_season or self.is_neglected(season):
             return
-        waiting = [limb for limb in self.limbs.values() if limb.season == 0 and limb.place.bearer != LEADER]
-        rising = [limb for limb in waiting if self.may_rise(limb, season)]
+        rising: list[Growing] = []
+        if self.plan.bearing_limbs:
+            waiting = [limb for limb in self.limbs.values() if limb.season == 0 and limb.place.bearer != LEADER]
+            rising = [limb for limb in waiting if self.may_rise(limb, season)]
         if self.headed_season != season:
             self.head(season)
             if (cut := self.stem_cut(season)) is not None:
@@ -199,10 +207,10 @@ class Walk(LeaderWork):
                 limb.length -= self.winter_cut(limb, season)
             if limb.length > limb.wanted:
                 limb.length = limb.wanted
+            limb.grown = 0.0
+        self.leader.grown = 0.0
         for limb in rising:
             self.begin(limb, season)
-        for limb in (*self.limbs.values(), self.leader):
-            limb.grown = 0.0
 
     def choose_shoots(self) -> None:
         """Late spring: the season's new shoots have been picked."""

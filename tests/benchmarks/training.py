@@ -1,6 +1,8 @@
 """State, steps and forecast of many different trees in one process: ``python -m tests.benchmarks.training [--trees N]``.
 
-Prints one JSON line: trees, seconds for each part and in all, and milliseconds for one tree.
+Prints one JSON line: trees, seconds of this process for each part and in all (what other processes take does not count),
+the same by the clock on the wall, milliseconds for one tree, and the time of half as many trees: twice is linear.
+`yardstick_us` is the time of `sum(range(1000))` in the same minute: machines and busy hours are compared by it.
 """
 
 from __future__ import annotations
@@ -9,6 +11,8 @@ import argparse
 import json
 import random
 import time
+import timeit
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
@@ -51,6 +55,23 @@ def _records(facts: TreeFacts, dice: random.Random) -> list[Record]:
     return [replace(record, value=abs(record.value)) if record.value else record for record in records]
 
 
+def timed(trees: Sequence[tuple[TreeFacts, list[Record]]], today: date) -> tuple[dict[str, float], int]:
+    """Seconds of this process for each part, and how many steps came out."""
+    seconds = dict.fromkeys(("fold", "steps", "forecast"), 0.0)
+    steps = 0
+    for facts, records in trees:
+        marks = [time.process_time()]
+        state = fold(facts, records, today)
+        marks.append(time.process_time())
+        steps += len(next_steps(state))
+        marks.append(time.process_time())
+        forecast(state)
+        marks.append(time.process_time())
+        for part, (a, b) in zip(seconds, pairwise(marks), strict=True):
+            seconds[part] += b - a
+    return seconds, steps
+
+
 def main() -> None:
     """Time the three parts and print them."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -58,28 +79,25 @@ def main() -> None:
     count = parser.parse_args().trees
     dice, today = random.Random(7), date(2026, 12, 1)
     trees = [a_tree(number, dice) for number in range(count)]
-    warm = fold(*trees[0], today)
-    next_steps(warm), forecast(warm)
-    seconds = {"fold": 0.0, "steps": 0.0, "forecast": 0.0}
-    steps = 0
-    for facts, records in trees:
-        marks = [time.perf_counter()]
-        state = fold(facts, records, today)
-        marks.append(time.perf_counter())
-        steps += len(next_steps(state))
-        marks.append(time.perf_counter())
-        forecast(state)
-        marks.append(time.perf_counter())
-        for part, (a, b) in zip(seconds, pairwise(marks), strict=True):
-            seconds[part] += b - a
+    timed(trees[: len(FORMS)], today)
+    yardstick = min(timeit.repeat("sum(range(1000))", timer=time.process_time, number=500, repeat=9)) / 500 * 1e6
+    begun = time.perf_counter()
+    half, _ = timed(trees[: count // 2], today)
+    wall = time.perf_counter()
+    seconds, steps = timed(trees, today)
     total = sum(seconds.values())
-    parts = {part: round(value, 2) for part, value in seconds.items()}
-    per_tree = round(total / count * 1000, 3)
-    print(
-        json.dumps(
-            {"trees": count, "steps": steps, "seconds": parts, "total": round(total, 2), "ms_per_tree": per_tree}
-        )
-    )
+    told = {
+        "trees": count,
+        "steps": steps,
+        "seconds": {part: round(value, 2) for part, value in seconds.items()},
+        "total": round(total, 2),
+        "ms_per_tree": round(total / count * 1000, 3),
+        "half": round(sum(half.values()), 2),
+        "wall": round(time.perf_counter() - wall, 2),
+        "wall_half": round(wall - begun, 2),
+        "yardstick_us": round(yardstick, 1),
+    }
+    print(json.dumps(told))
 
 
 if __name__ == "__main__":
