@@ -29,7 +29,7 @@ class Habits:
     """How the search spends its time; found by trying on published instances.
 
     ``memory_share`` is the search's memory as a part of the iterations it has ahead: a short run must be greedy, a long
-    one can afford patience.
+    one can afford patience. With ``few_visits`` the search ends when nothing better was found for ``patience_seconds``.
     """
 
     probe_iterations: int = 40
@@ -45,6 +45,8 @@ class Habits:
     neighbours: int = 30
     neighbours_by_day: int = 20
     pool: int = 8
+    few_visits: int = 40
+    patience_seconds: float = 3.0
 
     def memory(self, iterations: float) -> int:
         """Steps the search looks back when it has that many ahead."""
@@ -74,6 +76,8 @@ class _Search:
         is_by_day = len(problem.times) > MANY_PROFILES
         self.neighbours = self.habits.neighbours_by_day if is_by_day else self.habits.neighbours
         self.shown: Routes | None = None
+        self.better_at = self.began
+        self.is_small = len(problem.ways_of) <= self.habits.few_visits
         self.seconds_per_iteration = 0.01
 
     def run(self) -> Routes:
@@ -120,6 +124,7 @@ class _Search:
         """A better answer from a running thread, to be shown; the thread hands it in again when it ends."""
         if self.shown is None or routes.rank < self.shown.rank:
             self.shown = routes
+            self.better_at = time.perf_counter()
 
     def _iterations_ahead(self, share: float) -> int:
         """Iterations per thread until that share of the budget is spent."""
@@ -213,6 +218,8 @@ class _Search:
 
     def _keep(self, found: Routes) -> None:
         """Into the pool, unless its like is there."""
+        if not self.pool or found.rank < self.pool[0].rank:
+            self.better_at = time.perf_counter()
         if all(found.rank != known.rank for known in self.pool):
             self.pool = sorted([*self.pool, found], key=lambda routes: routes.rank)[: self.habits.pool]
 
@@ -220,7 +227,10 @@ class _Search:
         budget = self.budget
         if self.halted:
             return True
-        if budget.seconds is not None and time.perf_counter() - self.began > budget.seconds * share:
+        now = time.perf_counter()
+        if budget.seconds is not None and now - self.began > budget.seconds * share:
+            return True
+        if budget.seconds is not None and self.is_small and now - self.better_at > self.habits.patience_seconds:
             return True
         return budget.iterations is not None and self.iterations >= budget.iterations
 

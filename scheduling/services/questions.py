@@ -13,12 +13,23 @@ from typing import Any
 
 from business.errors import BadInput, Fault
 from scheduling.models import Shift, Visit
-from scheduling.rounds import Effort, Replan, RoundsProblem, mark_wet, plan_rounds, replan, run_over, take_off
+from scheduling.rounds import (
+    Effort,
+    Replan,
+    RoundPlan,
+    RoundsProblem,
+    mark_wet,
+    plan_rounds,
+    replan,
+    run_over,
+    take_off,
+)
 from scheduling.services.placements import minute_of, round_key
 from scheduling.services.round_problem import is_outdoor
 from scheduling.services.scenes import Scene, our_today, scene_of, scene_to_lay
 
 LONGEST_AWAY_DAYS = 60
+LEAST_PLACED_SHARE = 0.7
 
 Mark = dict[str, Any]
 Question = Mapping[str, Any]
@@ -58,7 +69,7 @@ def find_answer(asked: Asked, effort: Effort) -> Replan:
         BadInput: the visit that must find a place finds none; the reason is given.
     """
     if asked.anew:
-        found = plan_rounds(asked.problem, effort)
+        found = plan_rounds(asked.problem, effort, _to_go_on_from(asked))
         moved = sum(found.places.get(visit) != place for visit, place in asked.scene.before.places.items())
         return Replan(plan=found, changes=(), stage="all", untouched=len(asked.scene.before.places), moved=moved)
     answer = replan(asked.problem, asked.scene.before, effort)
@@ -68,6 +79,13 @@ def find_answer(asked: Asked, effort: Effort) -> Replan:
         site = asked.scene.rows[asked.wanted].site
         raise BadInput([Fault(f"visit to {site}", reason.why, remedy)])
     return answer
+
+
+def _to_go_on_from(asked: Asked) -> RoundPlan | None:
+    """The rounds as they stand where most visits are on one: what is as good as before then stays as it was."""
+    before = asked.scene.before
+    placed = len(before.places)
+    return before if placed >= LEAST_PLACED_SHARE * len(asked.problem.visits) else None
 
 
 def ask_to_lay(*, first_day: date, last_day: date) -> Asked:

@@ -98,3 +98,14 @@ def test_a_plan_to_go_on_from_is_not_lost(by_blocks):
     again = plan_rounds(BUSY, replace(QUICK, iterations=4), start=first)
 
     assert again.numbers.placed == first.numbers.placed
+
+
+def test_a_handful_of_visits_does_not_use_up_the_time():
+    few = week(*(visit(str(number), "abc"[number], 50) for number in range(3)))
+
+    began = time.perf_counter()
+    plan = plan_rounds(few, Effort(seconds=60.0))
+
+    assert plan.numbers.placed == 3
+    assert time.perf_counter() - began < 30
+    assert not plan.was_stopped
