@@ -5,6 +5,7 @@ The standards are priors anchored in orchard and vineyard figures; a business re
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -16,6 +17,8 @@ from gardens.knowledge.words import form_group
 TIES_PER_M = 4
 NEW_SHOOT_M = 0.4
 """How much of a new shoot is handled when it is chosen and tied. [m]"""
+EVERY_YEAR = ("winter_prune", "summer_prune", "clear_wall_side")
+NOW_AND_THEN = ("inspect", "plant", "head_back", "select_shoots", "tie_in", "lower_arms", "remove_ties")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,33 +43,35 @@ class YearOfWork:
 
 def usual_minutes(work: YearOfWork) -> float:
     """Expected minutes of one trained person in a year of training and pruning. Source: labour standards, house default."""
-    minutes = _time("inspect", work, tree=1)
+    rates = _rates(work.form, work.group)
+    minutes = _time(rates["inspect"], {"tree": 1})
     if work.is_planting:
-        minutes += _time("plant", work, tree=1)
-    if work.headings + work.cut_limbs > 0:
-        minutes += _time("head_back", work, cut=work.headings + work.cut_limbs)
+        minutes += _time(rates["plant"], {"tree": 1})
+    if (cuts := work.headings + work.cut_limbs) > 0:
+        minutes += _time(rates["head_back"], {"cut": cuts})
     if work.new_limbs > 0:
         metres = work.new_limbs * NEW_SHOOT_M
-        minutes += _time("select_shoots", work, m_arm=metres, m2_face=metres * NEW_SHOOT_M)
-        minutes += _time("tie_in", work, tie=metres * TIES_PER_M)
-        minutes += _time("lower_arms", work, arm=work.new_limbs)
-        minutes += _time("remove_ties", work, tie=metres * TIES_PER_M)
+        sizes = {"m_arm": metres, "m2_face": metres * NEW_SHOOT_M}
+        ties = {"tie": metres * TIES_PER_M}
+        minutes += _time(rates["select_shoots"], sizes) + _time(rates["tie_in"], ties)
+        minutes += _time(rates["lower_arms"], {"arm": work.new_limbs}) + _time(rates["remove_ties"], ties)
     if work.metres > 0:
         sizes = {"m_arm": work.metres, "m2_face": work.area_m2, "tree": 1.0}
-        for kind in ("winter_prune", "summer_prune", "clear_wall_side"):
-            minutes += _time(kind, work, **sizes)
+        for kind in EVERY_YEAR:
+            minutes += _time(rates[kind], sizes)
     return minutes
 
 
-def _time(kind: str, work: YearOfWork, **units: float) -> float:
-    fixed, per_unit, unit = _rate(kind, work.form, work.group)
+def _time(rate: tuple[float, float, str], units: Mapping[str, float]) -> float:
+    fixed, per_unit, unit = rate
     return fixed + per_unit * units.get(unit, 0.0)
 
 
 @cache
-def _rate(kind: str, form: str, group: str) -> tuple[float, float, str]:
-    standard = _standard(kind, form, group)
-    return (standard.fixed, standard.per_unit, standard.unit) if standard else (0.0, 0.0, "")
+def _rates(form: str, group: str) -> Mapping[str, tuple[float, float, str]]:
+    """Fixed minutes, minutes for a unit, and the unit, for each kind of work."""
+    standards = {kind: _standard(kind, form, group) for kind in (*NOW_AND_THEN, *EVERY_YEAR)}
+    return {kind: (row.fixed, row.per_unit, row.unit) if row else (0.0, 0.0, "") for kind, row in standards.items()}
 
 
 def _standard(kind: str, form: str, group: str) -> Standard | None:

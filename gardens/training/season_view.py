@@ -75,10 +75,17 @@ class SeasonView:
 
     def is_open(self, part: Part) -> bool:
         """Whether acts of this part of the season are still to be asked for."""
-        return self.walk.today <= self.walk.day(self.year, seasons.OFFERED_UNTIL[part])
+        return part in self._open_parts
+
+    @cached_property
+    def _open_parts(self) -> frozenset[str]:
+        today, year = self.walk.today, self.year
+        return frozenset(part for part, last in seasons.OFFERED_UNTIL.items() if today <= self.walk.day(year, last))
 
     def is_done(self, kind: str, limb: str, part: Part | None = None) -> bool:
         """Whether this act was recorded since the season began."""
+        if not self.state.done:
+            return False
         start = self.walk.day(self.year, seasons.SEASON_STARTS)
         return any(
             day >= start and done == kind and key in (limb, "whole") and (part is None or self.part_of(day) == part)

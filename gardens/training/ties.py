@@ -2,7 +2,7 @@
 
 A tie bites when the wood has thickened by more than the tie gives, or when it has stayed longer than its kind may:
 one season on wood under 15 mm, longer on older wood (growers' accounts: thin jute nearly girdled young arms in one
-season). What a material gives is the program's own default.
+season). What a material gives stands with its life in materials/ties.toml.
 """
 
 from __future__ import annotations
@@ -19,8 +19,6 @@ from gardens.training import seasons
 from gardens.training.growth import Prior, prior_for
 from gardens.training.state import Tie, TreeState
 
-GIVES_MM = {"gives": 9.0, "neither": 6.0, "cuts_in": 4.0}
-"""Growth in thickness a tie bears, by whether it stretches, neither, or cuts in. [mm]"""
 SAFEST = "jute"
 NEW_SHOOT_MM = 6.0
 LONGEST_SEASONS = 6
@@ -46,7 +44,6 @@ def girdling_alarm(tie: Tie, state: TreeState, growth: Prior | None = None) -> d
     kind = tie_kind(tie.material)
     prior = growth or prior_for(state.facts)
     southern = state.facts.is_southern
-    gives = GIVES_MM["gives" if kind.gives else "cuts_in" if kind.cuts_in else "neither"]
     season = seasons.season_of(tie.since, southern=southern)
     thickness = thickness_mm(state, tie.limb, season)
     young = thickness < knowledge.growth_figures()["young_wood_mm"].value
@@ -56,7 +53,7 @@ def girdling_alarm(tie: Tie, state: TreeState, growth: Prior | None = None) -> d
     last = seasons.day_of(season + life - 1, seasons.ARMS_LOWERED, southern=southern)
     if last <= tie.since + timedelta(days=90):
         last = seasons.day_of(season + life, seasons.GROWTH_ENDS, southern=southern)
-    return min(last, _bitten(tie, state, prior, gives))
+    return min(last, _bitten(tie, state, prior, kind.gives_mm))
 
 
 def thickness_mm(state: TreeState, key: str, season: int) -> float:
