@@ -50,7 +50,8 @@ Unit = Literal["m_arm", "m2_face", "tie", "arm", "cut", "cluster", "kg", "tree",
 
 
 class Standard(Rule):
-    """Minutes of one trained person: fixed + per_unit × units. The first standard that fits is taken."""
+    """Minutes of one trained person: fixed + per_unit × units (+ per_metre × metres of wire). The first standard that
+    fits is taken. ``text`` says what is done where the bill of a support asks for it by id."""
 
     id: Slug
     kinds: tuple[Kind, ...] = Field(min_length=1)
@@ -58,7 +59,9 @@ class Standard(Rule):
     groups: tuple[str, ...] = ()
     fixed: float = Field(ge=0)
     per_unit: float = Field(ge=0)
+    per_metre: float = Field(default=0, ge=0)
     unit: Unit
+    text: str = ""
     anchor: str = ""
     source: Source
 

@@ -17,9 +17,11 @@ from pydantic import BaseModel
 
 from business.errors import BadInput, Fault
 from gardens.knowledge import material_schema as schema
-from gardens.knowledge.files import check, read_tables
+from gardens.knowledge.files import check, check_all, read_tables
+from gardens.knowledge.ground_schema import LabourFile, SourceFile, Standard
 
 FOLDER = Path(__file__).parent / "materials"
+LABOUR = Path(__file__).parent / "labour"
 
 FILES: Mapping[str, type[BaseModel]] = {
     "wire_gauges": schema.WireGaugeFile,
@@ -31,7 +33,6 @@ FILES: Mapping[str, type[BaseModel]] = {
     "loads": schema.LoadFile,
     "support_forms": schema.SupportFormFile,
     "support_limits": schema.LimitFile,
-    "support_work": schema.WorkFile,
     "cautions": schema.CautionFile,
     "ties": schema.TieFile,
     "goods": schema.GoodFile,
@@ -66,7 +67,7 @@ class Materials:
     gusts: Mapping[str, schema.Gust]
     forms: tuple[schema.SupportForm, ...]
     limits: Mapping[str, schema.Limit]
-    works: Mapping[str, schema.Work]
+    works: Mapping[str, Standard]
     cautions: tuple[schema.CautionText, ...]
     ties: Mapping[str, schema.Tie]
     goods: Mapping[str, schema.Good]
@@ -119,8 +120,8 @@ def find(rows: Mapping[str, Row], name: str, *, where: str) -> Row:
     raise BadInput([Fault(where, f"{name!r} is not known", f"use one of {', '.join(rows)}")])
 
 
-def read_materials(folder: Path = FOLDER) -> Materials:
-    """The materials of a folder.
+def read_materials(folder: Path = FOLDER, labour: Path = LABOUR) -> Materials:
+    """The materials of a folder, with the work on supports from the labour standards.
 
     Raises:
         BadInput: every fault of every file at once: file, key and what would be right.
@@ -142,6 +143,10 @@ def read_materials(folder: Path = FOLDER) -> Materials:
             rows |= {key: getattr(file, key) for key in type(file).model_fields}
         except BadInput as refusal:
             faults.extend(refusal.faults)
+    try:
+        rows["work"] = _support_work(labour)
+    except BadInput as refusal:
+        faults.extend(refusal.faults)
     if not faults:
         faults = _dangling(rows)
     if faults:
@@ -153,6 +158,13 @@ def read_materials(folder: Path = FOLDER) -> Materials:
 def materials() -> Materials:
     """The materials that come with the program, read once."""
     return read_materials()
+
+
+def _support_work(labour: Path) -> tuple[Standard, ...]:
+    """The labour standards that a bill or a care asks for by id: those that say what is done."""
+    sources = check(SourceFile, read_tables(labour.parent)["sources"], where="sources.toml").source
+    files = check_all(LabourFile, read_tables(labour), folder=labour.name, context={"sources": sources})
+    return tuple(row for file in files.values() for row in file.standard if row.text)
 
 
 def _dangling(rows: Mapping[str, Any]) -> list[Fault]:

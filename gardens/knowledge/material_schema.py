@@ -12,7 +12,7 @@ from typing import Annotated, Literal, Protocol
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
 from gardens.knowledge.files import Wrong
-from gardens.knowledge.words import FORMS, WORK_KINDS
+from gardens.knowledge.words import FORMS
 
 Sentence = Annotated[str, Field(min_length=3)]
 Positive = Annotated[float, Field(gt=0)]
@@ -31,12 +31,6 @@ def _known_form(form: str) -> str:
     return form
 
 
-def _known_work(kind: str) -> str:
-    if kind not in WORK_KINDS:
-        raise Wrong(f"{kind!r} is not a kind of work", f"use one of {', '.join(WORK_KINDS)}")
-    return kind
-
-
 def _once(rows: Sequence[_HasId]) -> None:
     seen: set[str] = set()
     for row in rows:
@@ -46,7 +40,6 @@ def _once(rows: Sequence[_HasId]) -> None:
 
 
 Form = Annotated[str, AfterValidator(_known_form)]
-WorkKind = Annotated[str, AfterValidator(_known_work)]
 Range = tuple[float, float]
 
 
@@ -324,18 +317,6 @@ class Limit(Entry):
     text: Sentence
 
 
-class Work(Entry):
-    """Minutes of one trained person: fixed + per unit (+ per metre of each unit)."""
-
-    id: str
-    kind: WorkKind
-    text: Sentence
-    unit: str
-    fixed_minutes: Annotated[float, Field(ge=0)]
-    minutes_per_unit: Annotated[float, Field(ge=0)]
-    minutes_per_metre: Annotated[float, Field(ge=0)] = 0
-
-
 class CautionText(Entry):
     """A caution and what brings it up."""
 
@@ -345,13 +326,15 @@ class CautionText(Entry):
 
 
 class Tie(Named):
-    """What holds a shoot: seasons it may stay on young and on old wood, and the wood it is for. [mm]"""
+    """What holds a shoot: seasons it may stay on young and on old wood, the wood it is for, and how much thicker the wood
+    may grow under it. [mm]"""
 
     good: str
     young_seasons: Annotated[int, Field(ge=0)]
     old_seasons: Annotated[int, Field(ge=0)]
     from_mm: Annotated[float, Field(ge=0)]
     to_mm: Annotated[float, Field(ge=0)]
+    gives_mm: Annotated[float, Field(ge=0)]
     rots: bool = False
     gives: bool = False
     cuts_in: bool = False
@@ -416,10 +399,6 @@ class SupportFormFile(File):
 
 class LimitFile(File):
     limit: tuple[Limit, ...]
-
-
-class WorkFile(File):
-    work: tuple[Work, ...]
 
 
 class CautionFile(File):

@@ -336,10 +336,10 @@ def _work(work_id: str, units: int, book: Materials, *, metres: float = 0) -> It
     row = book.works[work_id]
     yield LabourLine(
         work=row.id,
-        kind=row.kind,
+        kind=row.kinds[0],
         text=row.text,
         units=units,
         unit=row.unit,
-        minutes=row.fixed_minutes + row.minutes_per_unit * units + row.minutes_per_metre * metres,
-        source=row.source,
+        minutes=row.fixed + row.per_unit * units + row.per_metre * metres,
+        source="; ".join(part for part in (*row.source, row.anchor) if part),
     )

@@ -220,7 +220,7 @@ def _mend(state: SupportState) -> list[CareDue]:
 def _tighten(state: SupportState, book: Materials) -> list[CareDue]:
     """Wires that a reading finds slack, and new wire after its first season."""
     work = book.works["tighten"]
-    minutes = work.fixed_minutes + work.minutes_per_unit
+    minutes = work.fixed + work.per_unit
     due = []
     for wire in state.wires:
         part = f"wire:{wire.number}"
@@ -248,7 +248,7 @@ def _straighten(state: SupportState, book: Materials) -> list[CareDue]:
                 "straighten_posts",
                 f"post:{number}",
                 f"Set post {number} straight: it leans {lean:g}°. Ease the wires first, ram the ground, tighten last.",
-                work.fixed_minutes + work.minutes_per_unit,
+                work.fixed + work.per_unit,
             ),
             f"leans more than {limit.value:g}°, read on {on.isoformat()}",
             limit.source,
@@ -260,7 +260,7 @@ def _straighten(state: SupportState, book: Materials) -> list[CareDue]:
 
 def _inspect(state: SupportState, book: Materials) -> CareDue:
     limit, work = book.limits["inspect_days"], book.works["look_over"]
-    minutes = work.fixed_minutes + work.minutes_per_unit * len(state.wires)
+    minutes = work.fixed + work.per_unit * len(state.wires)
     text = "Look over wires, fixings, posts and ties; read the sag of each wire at mid-span."
     if state.gale_on and state.gale_on > state.inspected_on:
         care = _around(state.gale_on, "inspect", "whole", text, minutes)

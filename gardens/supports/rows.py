@@ -217,7 +217,9 @@ def _faults(rows: Rows, wanted_h: float) -> list[Fault]:
     if not 0 <= rows.lit_from_mm < rows.height_mm:
         faults.append(
             Fault(
-                "lit_from", f"{rows.lit_from_mm} mm is no part of the row", f"give 0 to less than {rows.height_mm} mm"
+                "lit_from",
+                f"{rows.lit_from_mm} mm is no part of the row",
+                f"give 0 to less than the height, {rows.height_mm} mm",
             )
         )
     if not -60 <= rows.rises_percent <= 60:

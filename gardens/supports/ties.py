@@ -6,10 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from math import ceil
 
+from gardens.knowledge.form_schema import growth_figures
 from gardens.knowledge.material_book import Materials, find, materials
-
-THICK_FROM_MM = 15
-"""Wood thicker than this counts as old for the life of a tie."""
 
 WORDS_FOR_AGAINST = "cuts into wood that thickens: take it off and use a soft tie"
 
@@ -61,7 +59,7 @@ def tie_life(
     """
     book = book or materials()
     row = find(book.ties, material, where="tie")
-    seasons = row.old_seasons if wood_mm > THICK_FROM_MM else row.young_seasons
+    seasons = row.old_seasons if wood_mm > growth_figures()["young_wood_mm"].value else row.young_seasons
     if row.advised_against:
         return TieLife(
             material=row.id, seasons=0, off_by=since, is_right=False, why=WORDS_FOR_AGAINST, source=row.source

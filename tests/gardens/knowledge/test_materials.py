@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import shutil
+import tomllib
 from pathlib import Path
 
 import pytest
 
 from business.errors import BadInput
-from gardens.knowledge.material_book import FILES, FOLDER, find, materials, read_materials
+from gardens.knowledge.material_book import FILES, FOLDER, LABOUR, find, materials, read_materials
 from gardens.knowledge.words import FORMS
 
 
@@ -84,7 +85,6 @@ def test_misspelt_key_is_a_fault_and_no_silence(folder):
         ("support_forms", "first_wire_mm = 400", "first_wire_mm = 100", "lies outside"),
         ("support_forms", 'form = "fan"', 'form = "bonsai"', "is not a form"),
         ("loads", "kg = [2, 4]", "kg = [4, 2]", "falls"),
-        ("support_work", 'kind = "erect_support"', 'kind = "erect_statue"', "is not a kind of work"),
         ("goods", 'id = "vine_eye"', 'id = "tensioner"', "is given twice"),
         ("ties", 'good = "tie_jute"', 'good = "tie_silk"', "is not in goods.toml"),
         ("support_limits", "value = 0.5", "value = -0.5", "more than 0"),
@@ -113,6 +113,35 @@ def test_faults_of_all_files_come_at_once(folder):
 
     assert any("soils.toml" in fault for fault in faults)
     assert any("posts.toml" in fault for fault in faults)
+
+
+def test_work_on_supports_stands_in_the_labour_standards_alone(folder):
+    labour = folder.parent / "labour"
+    shutil.copytree(LABOUR, labour)
+    shutil.copy(LABOUR.parent / "sources.toml", folder.parent)
+    path = labour / "supports.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace('kinds = ["erect_support"]', 'kinds = ["erect_statue"]', 1), encoding="utf-8")
+
+    with pytest.raises(BadInput, match=r"labour/supports.toml.*erect_statue"):
+        read_materials(folder, labour)
+
+
+def test_a_kind_of_work_on_supports_has_one_standard_for_a_unit():
+    """Tightening, straightening and looking over are asked for by supports and by species alike: one table serves both."""
+    files = {path.stem: tomllib.loads(path.read_text(encoding="utf-8")) for path in LABOUR.glob("*.toml")}
+    rows = [row for file in files.values() for row in file.get("standard", ())]
+
+    assert len({row["id"] for row in rows}) == len(rows)
+    for kind in ("tighten_wires", "straighten_posts"):
+        assert sum(kind in row["kinds"] for row in rows) == 1
+
+
+def test_every_tie_says_what_it_gives():
+    gives = {row.id: row.gives_mm for row in materials().ties.values()}
+
+    # A tie that stretches gives more than one that cuts in: common practice.
+    assert gives["tie_soft_tube"] > gives["tie_cotton"] > gives["tie_jute"]
 
 
 def test_every_file_of_the_folder_is_read():
