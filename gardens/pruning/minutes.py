@@ -85,7 +85,7 @@ class Size:
 
 def _length_above(limb: Limb, height_mm: int) -> float:
     """Length of a limb that lies above a height, the limb taken as straight from its origin. [mm]"""
-    rise = limb.length_mm * _sine(limb.angle_deg)
+    rise = limb.length_mm * sine(limb.angle_deg)
     top = limb.origin_y_mm + rise
     if limb.origin_y_mm >= height_mm:
         return float(limb.length_mm)
@@ -94,7 +94,7 @@ def _length_above(limb: Limb, height_mm: int) -> float:
     return limb.length_mm * (top - height_mm) / rise
 
 
-def _sine(angle_deg: float) -> float:
+def sine(angle_deg: float) -> float:
     return sin(radians(angle_deg))
 
 

@@ -11,6 +11,7 @@ from gardens.climate.seasons import season_year
 from gardens.knowledge.rule_schema import Task
 from gardens.knowledge.when import month_day
 from gardens.pruning.book import SpeciesYear
+from gardens.pruning.heights import with_hands
 from gardens.pruning.inspections import watch_window
 from gardens.pruning.lifetime import season_of_tree
 from gardens.pruning.minutes import Size, minutes_for, standard_for
@@ -99,7 +100,7 @@ def work_of_season(
     left = not_yet_done(
         sorted(needs, key=lambda need: (need.window.opens, need.window.closes, need.kind, need.limb)), state
     )
-    return SeasonWork(needs=tuple(left), blocked=blocked)
+    return SeasonWork(needs=tuple(with_hands(left, Size(state))), blocked=blocked)
 
 
 class _Maker:

@@ -45,7 +45,8 @@ class Need:
     """A piece of work a tree is due: what, on which limb, when, how, and why.
 
     ``minutes`` is the time of one trained person; ``materials`` are (material id, quantity) pairs from
-    `gardens/knowledge/materials`; ``skill`` names a skill a crew must have ("" for none); ``weather_rule`` a gate of
+    `gardens/knowledge/materials`; ``skill`` names a skill a crew must have ("" for none), ``people`` how many must be
+    there at once; ``weather_rule`` a gate of
     the day ("D24": dry for 24 h …, "" for none). ``at_mm`` and ``to_angle_deg`` are those of `training.Step`.
     ``rule`` is the id of the knowledge rule behind it, for the page that shows its source.
     """
@@ -60,6 +61,7 @@ class Need:
     rule: str = ""
     materials: tuple[tuple[str, float], ...] = ()
     skill: str = ""
+    people: int = 1
     weather_rule: str = ""
     at_mm: int | None = None
     to_angle_deg: float | None = None

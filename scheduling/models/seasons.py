@@ -70,6 +70,7 @@ class Need(models.Model):
     minutes = models.FloatField()
     materials = models.JSONField(default=list, blank=True)
     skill = models.CharField(max_length=40, blank=True)
+    people = models.PositiveSmallIntegerField(default=1, help_text="How many must be there at once.")
     weather_rule = models.CharField(max_length=80, blank=True)
     why = models.TextField()
     source = models.TextField()

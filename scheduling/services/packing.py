@@ -109,7 +109,7 @@ def bundled(needs: Iterable[Need], hands: int, pace: Pace = USUAL_PACE) -> dict[
     alike: dict[tuple[object, ...], list[Need]] = defaultdict(list)
     for need in needs:
         window = (need.opens, need.best_from, need.best_until, need.closes)
-        alike[(*window, need.skill, need.weather_rule, need.is_optional)].append(need)
+        alike[(*window, need.skill, need.people, need.weather_rule, need.is_optional)].append(need)
     found = {}
     for group in alike.values():
         for part in _parts(group, hands):
@@ -143,6 +143,7 @@ def pack_need(needs: Sequence[Need], hands: int, pace: Pace = USUAL_PACE) -> Pac
         minutes=max(1, math.ceil(sum(need.minutes * pace.of_kind(need.kind) for need in needs) / hands)),
         label=f"{first.kind.replace('_', ' ')} {first.tree or first.support}{others}",
         skills=frozenset({first.skill} if first.skill else ()),
+        crew_size=first.people,
         weather_rule=first.weather_rule,
         is_optional=first.is_optional,
         importance=len(needs),

@@ -26,7 +26,7 @@ from scheduling.services.season_story import keep_account, stage_moves
 SITES_AT_ONCE = 100
 KEPT_FIELDS = (
     "kind", "limb", "instruction", "opens", "best_from", "best_until", "closes", "basis", "minutes", "materials",
-    "skill", "weather_rule", "why", "source", "rule", "at_mm", "to_angle_deg", "is_optional",
+    "skill", "people", "weather_rule", "why", "source", "rule", "at_mm", "to_angle_deg", "is_optional",
 )  # fmt: skip
 
 Progress = Callable[[str, int, int], None]
@@ -222,6 +222,7 @@ def _values(need: DueNeed) -> dict[str, Any]:
         "minutes": max(need.minutes, 0.5),
         "materials": [list(item) for item in need.materials],
         "skill": need.skill,
+        "people": need.people,
         "weather_rule": need.weather_rule,
         "why": need.why,
         "source": need.source,

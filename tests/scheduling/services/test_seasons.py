@@ -181,3 +181,31 @@ def test_days_that_make_no_span_are_refused(book, first, last, word):
 def test_rounds_without_a_crew_are_refused():
     with pytest.raises(BadInput, match="add a crew"):
         lay_rounds(first_day=date(2027, 1, 1), last_day=date(2027, 1, 1) + timedelta(days=3), effort=QUICK)
+
+
+def tall_wall():
+    """One old tree whose top tier hangs at 3.3 m."""
+    make.profile()
+    wall = make_garden.support(kind="wall", gap_mm=150, height_mm=3500, wires=(450, 1300, 2200, 3300))
+    return make_garden.tree(support=wall, tiers=4, planted_on=date(2012, 1, 10))
+
+
+def test_work_above_three_metres_goes_to_two_people_with_ladders():
+    tall_wall()
+    make_garden.crew(name="One", size=1, skills=["ladder"])
+    make_garden.crew(name="Two", size=2, skills=["ladder"])
+
+    plan_season(2027)
+
+    high = Visit.objects.filter(work_order__tasks__kind="winter_prune").distinct()
+    assert {(tuple(visit.skills), visit.crew_size) for visit in high} == {(("ladder",), 2)}
+
+
+def test_high_work_that_no_crew_can_do_says_why():
+    tall_wall()
+    make_garden.crew(size=1, skills=["ladder"])
+
+    plan_season(2027)
+
+    (why,) = Unplaced.objects.filter(need__kind="winter_prune").values_list("why", flat=True).distinct()
+    assert "no crew has 2 people with ladder" in why
