@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from functools import lru_cache
+from functools import cache, lru_cache
 from html import escape
 
 Point = tuple[float, float]
@@ -102,15 +102,19 @@ class Canvas:
 
 
 def _attributes(attributes: dict[str, object]) -> str:
-    parts = []
-    for name, value in attributes.items():
-        if value is None:
-            continue
-        parts.append(f' {name.rstrip("_").replace("_", "-")}="{_written(name, value)}"')
-    return "".join(parts)
+    return "".join(
+        [f' {_named(name)}="{_written(name, value)}"' for name, value in attributes.items() if value is not None]
+    )
+
+
+@cache
+def _named(name: str) -> str:
+    return name.rstrip("_").replace("_", "-")
 
 
 def _written(name: str, value: object) -> str:
     if name == "d":  # path data is built from numbers alone
         return str(value)
+    if isinstance(value, str):
+        return clean(value)
     return number(value) if isinstance(value, float) else clean(str(value))

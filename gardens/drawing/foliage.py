@@ -105,9 +105,9 @@ class Foliage:
         step = max(self.blade * 0.62 * self.scale, 45.0)
         station, index = begin, 0
         while station <= end:
-            way = trace.direction_at(station)
+            base, way = trace.place_at(station)
             side = 52 if index % 2 else -52
-            self._leaf(trace.point_at(station), turned(way, side), self.blade * 0.85, is_front=index % 3 == 0)
+            self._leaf(base, turned(way, side), self.blade * 0.85, is_front=index % 3 == 0)
             station += step
             index += 1
         tip = trace.point_at(end)
@@ -164,7 +164,8 @@ class Foliage:
         x, y = base[0] + way[0] * size * 0.6, base[1] + way[1] * size * 0.6
         if not (room.left + reach <= x <= room.right - reach and room.top + reach <= y <= room.bottom - reach):
             return
-        foot = moved(base, way, size * 0.16)
+        stalk = size * 0.16
+        foot = (base[0] + way[0] * stalk, base[1] + way[1] * stalk)
         if self.habit.leaf == "threefold":
             for turn, share in ((-58.0, 0.7), (58.0, 0.7), (0.0, 0.85)):
                 self._blade((base, foot), turned(way, turn), size * share, is_front=is_front)
@@ -177,11 +178,8 @@ class Foliage:
         shape = self.habit.leaf
         curve = BLADES[shape]
         x, y = foot
-        outline = [*stalk[0], x, y]
-        for a, b in curve:
-            outline.append(x + a * ux - b * uy)
-            outline.append(y + a * uy + b * ux)
-        (self.front if is_front else self.back).append(_PATTERNS[shape] % tuple(outline))
+        outline = [spot for a, b in curve for spot in (x + a * ux - b * uy, y + a * uy + b * ux)]
+        (self.front if is_front else self.back).append(_PATTERNS[shape] % (*stalk[0], x, y, *outline))
         if size > 2.6 and is_front:
             self.ribs.append(f"M{at(foot)}L{at(moved(foot, way, size * 0.7))}")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import cos, hypot, pi, radians, sin
 from zlib import crc32
@@ -63,7 +64,17 @@ def box_of(points: list[Point]) -> Box:
 
 def grain(key: str, index: int = 0) -> float:
     """A number in [0, 1) that depends on the key alone: the same limb always grows the same way."""
-    return (crc32(f"{key}|{index}".encode()) & 0xFFFFFF) / 0x1000000
+    return (crc32(_tail(index), _seed(key)) & 0xFFFFFF) / 0x1000000
+
+
+@lru_cache(maxsize=4096)
+def _seed(key: str) -> int:
+    return crc32(key.encode())
+
+
+@lru_cache(maxsize=4096)
+def _tail(index: int) -> bytes:
+    return f"|{index}".encode()
 
 
 def unit(dx: float, dy: float) -> Point:

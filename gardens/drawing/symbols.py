@@ -7,6 +7,7 @@ A shape is painted twice: first in white and broader, so that it stands free of 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from .canvas import Canvas, Point, at, number, polyline_path
@@ -56,7 +57,7 @@ class Sign:
 Part = Line | Ring | Half | Sign
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Symbol:
     """A mark's shape, its words in the legend, its tone.
 
@@ -72,7 +73,7 @@ class Symbol:
     turns: bool = True
     place: Literal["limb", "side_wood", "tip", "foot", "above", "wire", "post"] = "limb"
 
-    @property
+    @cached_property
     def radius(self) -> float:
         """The distance from the origin to the furthest ink [mm]."""
         far = 0.0
