@@ -49,7 +49,9 @@ def write_record(
     if uid is not None and (kept := Record.objects.filter(uid=uid).first()):
         return kept
     _check(tree, fact)
-    return _store(tree, fact, by, source, uid or uuid.uuid4())
+    record = _store(tree, fact, by, source, uid or uuid.uuid4())
+    note("record added", _thing(record), after=_told(record), by=by)
+    return record
 
 
 @transaction.atomic

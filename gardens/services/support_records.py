@@ -11,6 +11,7 @@ from django.db import transaction
 from business import clock
 from business.errors import BadInput, Fault
 from business.models import Staff
+from business.services.audit import note
 from gardens.models import Record, Support
 from gardens.supports.care import BREAKS
 from gardens.units import show_length
@@ -67,6 +68,15 @@ def write_support_record(*, support: Support, fact: SupportFact, by: Staff | Non
     )
     record.full_clean(exclude=["made_by"])
     record.save()
+    after = {
+        "on": fact.on,
+        "kind": fact.kind,
+        "what": fact.what,
+        "part": fact.part,
+        "value": fact.value,
+        "text": fact.text,
+    }
+    note("record added", f"support:{support.pk}", after=after, by=by)
     return record
 
 

@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from business.errors import BadInput, Fault
+from business.services.audit import note
 from gardens.climate import FileChoices, Reading, Readings, Station, StationChoice, gap_report, rank_stations
 from gardens.climate.stations import great_circle_km
 from gardens.climate.values import DailyWeather, MonthlyNormals, Place
@@ -177,7 +178,14 @@ def station_choices(site: Site) -> tuple[tuple[WeatherStation, StationChoice], .
 @transaction.atomic
 def choose_station(*, site: Site, station: WeatherStation | None) -> Site:
     """Which station speaks for a site; None: usual values of the place alone."""
-    site = Site.objects.select_for_update().get(pk=site.pk)
+    site = Site.objects.select_for_update(of=("self",)).select_related("station").get(pk=site.pk)
+    before = site.station
     site.station = station
     site.save(update_fields=["station"])
+    note(
+        "weather station chosen",
+        f"site:{site.pk}",
+        before={"station": before.name if before else "usual values"},
+        after={"station": station.name if station else "usual values"},
+    )
     return site

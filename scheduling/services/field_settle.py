@@ -14,6 +14,7 @@ from datetime import datetime
 from django.db.models import Q
 
 from business.jobs import later
+from business.services.audit import keep_notes
 from gardens.models import Record
 from scheduling.merging import Answer, Standing, merge_answers
 from scheduling.models import FieldAct, Need, Phone, Task, Visit
@@ -22,7 +23,7 @@ from scheduling.services.field_facts import withdraw_facts, write_facts
 from scheduling.services.field_measures import settle_measures
 from scheduling.services.field_reading import ANSWERS
 from scheduling.services.field_words import is_for_the_office
-from scheduling.services.tasks import record_of_answer
+from scheduling.services.tasks import answer_note, record_of_answer, told
 
 Kind = FieldAct.Kind
 OFFICE_ACTS = uuid.UUID("5f0c7e9a-3f1d-4c55-9d0e-6a2f0c6f7b90")
@@ -109,6 +110,7 @@ class _Fold:
         self.remarked: list[FieldAct] = []
 
     def run(self) -> None:
+        before = {task.pk: told(task) for task in self.tasks}
         changed = [task for task in self.tasks if self._settle(task)]
         FieldAct.objects.bulk_create(self.office, ignore_conflicts=True)
         if self.remarked:
@@ -118,6 +120,7 @@ class _Fold:
         # An upsert of rows that are there and locked: bulk_update writes a CASE for every value and takes five times
         # as long for 500 jobs.
         Task.objects.bulk_create(changed, update_conflicts=True, unique_fields=["id"], update_fields=CHANGING)
+        keep_notes([note for task in changed if (note := answer_note(task, before[task.pk])) is not None])
         self._records(changed)
         self._needs(changed)
 

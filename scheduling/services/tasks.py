@@ -10,7 +10,8 @@ from django.db import transaction
 
 from business import clock
 from business.errors import AlreadyDone, BadInput, Fault
-from business.models import Staff
+from business.models import ChangeNote, Staff
+from business.services.audit import unsaved_note
 from gardens.models import Record
 from scheduling.models import Need, Task, Visit
 
@@ -44,6 +45,7 @@ def answer_task(*, task_id: int, answer: Answer, by: Staff | None, at: datetime 
     if answer.state == Task.State.NOT_DONE and answer.reason not in Task.Reason.values:
         known = ", ".join(Task.Reason.values)
         raise BadInput([Fault("reason", "a job that was not done needs its reason", f"choose one of {known}")])
+    before = told(task)
     task.state = answer.state
     task.reason = answer.reason if answer.state == Task.State.NOT_DONE else ""
     task.note = answer.note
@@ -52,6 +54,7 @@ def answer_task(*, task_id: int, answer: Answer, by: Staff | None, at: datetime 
     task.answered_by = by
     task.full_clean()
     task.save()
+    _keep(answer_note(task, before))
     _write_record(task)
     if task.state == Task.State.DONE:
         _settle_need(task, Need.State.DONE)
@@ -73,11 +76,29 @@ def undo_answer(*, task_id: int) -> Task:
     if task.state == Task.State.OPEN:
         return task
     Record.objects.filter(reference=f"task:{task.pk}", is_withdrawn=False).update(is_withdrawn=True)
+    before = told(task)
     task.state, task.reason, task.note, task.value = Task.State.OPEN, "", "", None
     task.answered_at, task.answered_by = None, None
     task.save()
+    _keep(answer_note(task, before))
     _settle_need(task, Need.State.OPEN)
     return task
+
+
+def told(task: Task) -> dict[str, object]:
+    """What was said of a job, as a note of change tells it."""
+    return {"state": task.state, "reason": task.reason, "note": task.note, "value": task.value}
+
+
+def answer_note(task: Task, before: dict[str, object]) -> ChangeNote | None:
+    """Who changed the answer to a job, kept with its visit; the job comes with its work order."""
+    act = f"job {task.number} {'opened again' if task.state == Task.State.OPEN else 'answered'}"
+    return unsaved_note(act, f"visit:{task.work_order.visit_id}", before=before, after=told(task))
+
+
+def _keep(note: ChangeNote | None) -> None:
+    if note is not None:
+        note.save()
 
 
 def _settle_need(task: Task, state: str) -> None:
