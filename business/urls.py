@@ -3,7 +3,20 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from business.views import charges, clients, invoices, licences, links, me, outbox, people, quotes, sign_in
+from business.views import (
+    charges,
+    clients,
+    invoices,
+    late,
+    licences,
+    links,
+    me,
+    outbox,
+    people,
+    quotes,
+    sign_in,
+    statements,
+)
 
 urlpatterns = [
     path("sign-in/", sign_in.SignIn.as_view(), name="sign-in"),
@@ -40,6 +53,10 @@ urlpatterns = [
     path("clients/<int:client_id>/payment/", clients.take_payment, name="client-payment"),
     path("clients/<int:client_id>/refund/", clients.pay_back, name="client-refund"),
     path("clients/<int:client_id>/balance/", clients.put_balance, name="client-balance"),
+    path("clients/<int:client_id>/hold/", late.hold_client, name="client-hold"),
+    path("clients/<int:client_id>/statement/", statements.statement, name="client-statement"),
+    path("clients/<int:client_id>/statement.pdf", statements.paper, name="client-statement-pdf"),
+    path("clients/<int:client_id>/statement/mail/", statements.mail, name="client-statement-mail"),
     path("clients/<int:client_id>/agreement/", clients.new_agreement, name="agreement-new"),
     path("agreements/<int:agreement_id>/", clients.edit_agreement, name="agreement"),
     path("charges/", charges.charges, name="charges"),
@@ -48,10 +65,17 @@ urlpatterns = [
     path("charges/<int:charge_id>/split/", charges.split, name="charge-split"),
     path("prices/", charges.prices, name="prices"),
     path("prices/new/", charges.new_price_list, name="price-list-new"),
+    path("prices/late-interest/", charges.new_late_rate, name="late-rate-new"),
     path("prices/tax/", charges.new_tax_rate, name="tax-rate-new"),
     path("prices/<int:price_list_id>/", charges.price_list, name="price-list"),
     path("prices/<int:price_list_id>/price/", charges.new_price, name="price-new"),
     path("invoices/", invoices.invoice_list, name="invoices"),
+    path("invoices/late/", late.late_list, name="late-invoices"),
+    path("invoices/late/ladder/", late.ladder, name="reminder-ladder"),
+    path("invoices/holds/<int:hold_id>/lift/", late.lift_hold, name="hold-lift"),
+    path("invoices/<int:invoice_id>/remind/", late.remind, name="invoice-remind"),
+    path("invoices/<int:invoice_id>/hold/", late.hold_invoice, name="invoice-hold"),
+    path("invoices/<int:invoice_id>/late-claim/", late.claim, name="invoice-late-claim"),
     path("invoices/<int:invoice_id>/", invoices.invoice, name="invoice"),
     path("invoices/<int:invoice_id>/paper.pdf", invoices.paper, name="invoice-pdf"),
     path("invoices/<int:invoice_id>/issue/", invoices.issue, name="invoice-issue"),

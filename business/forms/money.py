@@ -10,7 +10,7 @@ from django import forms
 
 from business.forms.days import day_input
 from business.models import Invoice, Payment
-from business.models.prices import TaxTreatment, Unit
+from business.models.prices import LateInterestRate, TaxTreatment, Unit
 
 
 def new_key() -> str:
@@ -140,3 +140,12 @@ class TaxRateForm(forms.Form):
     percent = forms.DecimalField(label="Percent", min_value=0, max_value=100, decimal_places=3)
     valid_from = forms.DateField(label="From", widget=day_input())
     source = forms.CharField(label="Where it is published", max_length=160, required=False)
+
+
+class LateRateForm(forms.Form):
+    regime = forms.ChoiceField(label="By the law of", choices=LateInterestRate.Regime.choices)
+    percent = forms.DecimalField(
+        label="Percent a year", min_value=0, max_value=100, decimal_places=3, help_text="With the 8 points on top."
+    )
+    valid_from = forms.DateField(label="From", widget=day_input(), help_text="1 January or 1 July.")
+    source = forms.CharField(label="Where it is published", max_length=160)

@@ -8,10 +8,17 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-Kind = Literal["invoice", "credit_note", "payment", "refund"]
-RAISES: frozenset[Kind] = frozenset({"invoice", "refund"})
+Kind = Literal["invoice", "credit_note", "payment", "refund", "given_up", "asked_again"]
+RAISES: frozenset[Kind] = frozenset({"invoice", "refund", "asked_again"})
 """What a client owes grows by these and shrinks by the others."""
-ORDER: dict[Kind, int] = {"invoice": 0, "credit_note": 1, "payment": 2, "refund": 3}
+ORDER: dict[Kind, int] = {
+    "invoice": 0,
+    "credit_note": 1,
+    "payment": 2,
+    "refund": 3,
+    "given_up": 4,
+    "asked_again": 5,
+}
 
 AGES = (0, 30, 60, 90)
 """Upper ends of the age groups of open papers, in days late; the last group has none. [d]"""

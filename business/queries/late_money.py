@@ -199,3 +199,25 @@ def _payments_on(invoice: Invoice) -> list[PartPayment]:
         sums[row.payment_id] = sums.get(row.payment_id, Decimal(0)) + row.amount
         days[row.payment_id] = row.payment.received_on
     return [PartPayment(paid_on=days[pk], amount=amount) for pk, amount in sums.items() if amount > 0]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lateness:
+    """What the page of one invoice says about reminders and interest. ``row`` is None while it is not late."""
+
+    row: LateRow | None
+    reminders: Sequence[PaymentReminder]
+    hold: ReminderHold | None
+    interest: InterestToday
+
+
+def lateness_of(invoice: Invoice, *, on: date) -> Lateness:
+    if invoice.is_draft or invoice.kind != Invoice.Kind.INVOICE:
+        return Lateness(row=None, reminders=(), hold=None, interest=InterestToday())
+    rows = late_rows(late_invoices(on=on).filter(pk=invoice.pk), on=on)
+    return Lateness(
+        row=rows[0] if rows else None,
+        reminders=tuple(reminders_of(invoice)),
+        hold=hold_on(invoice, on=on),
+        interest=interest_on(invoice, on=on),
+    )

@@ -89,3 +89,7 @@ def late_interest_rates(regime: str) -> list[InterestRate]:
         InterestRate(valid_from=row.valid_from, percent=row.percent, source=row.source)
         for row in LateInterestRate.objects.filter(regime=regime)
     ]
+
+
+def late_rate_rows() -> QuerySet[LateInterestRate]:
+    return LateInterestRate.objects.order_by("regime", "-valid_from")

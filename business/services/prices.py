@@ -76,3 +76,19 @@ def set_price(*, price_list: PriceList, code: str, valid_from: date, **values: A
     act = "price corrected" if was else "price set"
     note(act, f"prices:{price_list.pk}", before=was, after=values_of(item), has_money=True)
     return item
+
+
+@transaction.atomic
+def set_late_rate(*, regime: str, valid_from: date, **values: Any) -> LateInterestRate:
+    """The statutory rate on late payment from a day on; given again for the same day it is corrected.
+
+    Raises:
+        BadInput: a value breaks a law of the table.
+    """
+    row = LateInterestRate.objects.filter(regime=regime, valid_from=valid_from).first()
+    row = row or LateInterestRate(regime=regime, valid_from=valid_from)
+    was = values_of(row) if row.pk else {}
+    put_values(row, values)
+    save_checked(row, where="late interest")
+    note("late interest rate set", "prices:late", before=was, after=values_of(row), has_money=True)
+    return row

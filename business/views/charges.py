@@ -17,11 +17,11 @@ from business.forms import money as forms
 from business.forms.faults import take
 from business.queries import access
 from business.queries.invoices import charges_by_client, drafts
-from business.queries.prices import price_history, prices_on, tax_rates
+from business.queries.prices import late_rate_rows, price_history, prices_on, tax_rates
 from business.queries.profile import our_profile
 from business.services.billing import split_charge, write_off
 from business.services.drafts import draft_invoices
-from business.services.prices import save_price_list, set_price, set_tax_rate
+from business.services.prices import save_price_list, set_late_rate, set_price, set_tax_rate
 from business.views.doors import door
 
 books_only = door(access.keeps_books)
@@ -122,6 +122,8 @@ def show_prices(request: HttpRequest, shown: Any, **bound: Any) -> HttpResponse:
         "list_form": forms.PriceListForm(),
         "price_form": forms.PriceForm(initial={"valid_from": today}),
         "tax_form": forms.TaxRateForm(initial={"valid_from": today}),
+        "late_rates": late_rate_rows(),
+        "late_form": forms.LateRateForm(initial={"regime": "uk" if ours.country == "GB" else "eu"}),
         "may_change_books": access.changes_books(request.user),
     }
     wrong = any(form.errors for form in bound.values())
@@ -175,3 +177,18 @@ def new_tax_rate(request: HttpRequest) -> HttpResponse:
             )
             return redirect("prices")
     return show_prices(request, access.price_lists_open_to(request.user).first(), tax_form=form)
+
+
+@changes_books
+@require_POST
+def new_late_rate(request: HttpRequest) -> HttpResponse:
+    form = forms.LateRateForm(request.POST)
+    if form.is_valid():
+        try:
+            made = set_late_rate(**form.cleaned_data)
+        except Refusal as refusal:
+            take(form, refusal)
+        else:
+            messages.success(request, f"Late interest: {percent_text(made.percent)} from {day_text(made.valid_from)}.")
+            return redirect("prices")
+    return show_prices(request, access.price_lists_open_to(request.user).first(), late_form=form)

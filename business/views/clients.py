@@ -15,6 +15,7 @@ from business.errors import Refusal
 from business.filters import ClientFilter
 from business.forms.clients import AgreementForm, ClientForm, ContactForm, ContactForms
 from business.forms.faults import take
+from business.forms.late import HoldForm
 from business.forms.money import PaymentForm, RefundForm
 from business.queries import access
 from business.queries.clients import (
@@ -26,6 +27,7 @@ from business.queries.clients import (
     with_contacts,
 )
 from business.queries.invoices import invoices_for_list, standing
+from business.queries.late_money import hold_of_client
 from business.queries.messages import messages_for_list
 from business.queries.profile import our_profile
 from business.services.agreements import save_agreement
@@ -88,6 +90,8 @@ def show_client(request: HttpRequest, client_id: int, *, garden_link: str = "", 
             "balance": balance_of(found, currency=ours.currency),
             "payment_form": PaymentForm(initial={"received_on": today}),
             "refund_form": RefundForm(initial={"paid_on": today}),
+            "hold": hold_of_client(found, on=today),
+            "hold_form": HoldForm(auto_id="hold_%s", initial={"kind": "opted_out"}),
         }
     wrong = any(form.errors for form in forms.values())
     return render(request, "business/client.html", context | forms, status=422 if wrong else 200)

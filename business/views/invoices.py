@@ -11,13 +11,16 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
 from business import clock
+from business.documents.payment_reminders import FORMULA, interest_rows
 from business.errors import AlreadyDone, Refusal
 from business.filters import InvoiceFilter
 from business.forms import money as forms
 from business.forms.faults import take
+from business.forms.late import HoldForm
 from business.queries import access
 from business.queries.clients import balance_of
 from business.queries.invoices import invoices_for_list, money_today, standing, whole_invoices
+from business.queries.late_money import lateness_of
 from business.queries.messages import messages_for_list
 from business.queries.profile import our_profile, profile_is_stored
 from business.services import drafts
@@ -101,6 +104,7 @@ def show_invoice(
     found = get_object_or_404(whole_invoices(access.invoices_open_to(request.user)), pk=invoice_id)
     today = clock.today(our_profile().time_zone)
     about = messages_for_list(access.messages_open_to(request.user).filter(key__startswith=f"invoice:{found.pk}:"))
+    lateness = lateness_of(found, on=today)
     context: dict[str, Any] = {
         "invoice": found,
         "standing": standing(found, on=today),
@@ -115,6 +119,10 @@ def show_invoice(
         "note_form": forms.NoteForm(initial={"note": found.note}),
         "payment_form": forms.PaymentForm(initial={"received_on": today, "amount": found.open_amount}),
         "credit_form": forms.CreditForm(initial={"credited_on": today}, invoice=found),
+        "lateness": lateness,
+        "interest_rows": interest_rows(lateness.interest.claim, found.currency) if lateness.interest.claim else (),
+        "formula": FORMULA,
+        "hold_form": HoldForm(auto_id="hold_%s"),
     }
     wrong = refusal is not None or any(form.errors for form in bound.values())
     return render(request, "business/invoice.html", context | bound, status=422 if wrong else 200)

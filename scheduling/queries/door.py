@@ -10,10 +10,10 @@ from datetime import timedelta
 from django.db.models import Q, QuerySet
 
 from business import clock
-from business.models import Client, Invoice
+from business.models import Client, Invoice, Quote
 from gardens.models import Tree
 from gardens.queries.trees import trees_with_records
-from scheduling.models import ClientAsk, Visit
+from scheduling.models import ClientAsk, SeasonReview, Visit
 
 TOLD = (Visit.State.PLANNED, Visit.State.CONFIRMED, Visit.State.STARTED)
 CALENDAR_DAYS = 400
@@ -65,6 +65,18 @@ def invoices_of(client: Client) -> QuerySet[Invoice]:
         .select_related("credits", "document")
         .order_by("-issued_on", "-sequence", "-pk")
     )
+
+
+def quotes_of(client: Client) -> QuerySet[Quote]:
+    """Offers that were sent and not replaced by a newer version; those that wait for an answer first."""
+    rows = Quote.objects.filter(client=client, state__in=["sent", "accepted", "declined"])
+    return rows.select_related("document").order_by("decided_at", "-sent_on", "-pk")
+
+
+def reviews_of(client: Client) -> QuerySet[SeasonReview]:
+    """Reviews whose paper is kept, the newest first."""
+    kept = SeasonReview.objects.filter(client=client, document__isnull=False)
+    return kept.select_related("document").order_by("-year")
 
 
 def open_asks(client: Client) -> QuerySet[ClientAsk]:

@@ -50,6 +50,10 @@ def garden(request: HttpRequest, client: Any) -> HttpResponse:
         "visits": [(visit, part_of_day(visit), visit.pk in asked) for visit in door.coming_visits(client)],
         "trees": trees_shown(door.trees_of(client), units_of(client)),
         "reports": door.reported_visits(client)[:12],
+        "quotes": [
+            (quote, quote.state == "sent" and quote.valid_until >= today) for quote in door.quotes_of(client)[:8]
+        ],
+        "reviews": door.reviews_of(client),
         "invoices": [(invoice, standing(invoice, on=today)) for invoice in door.invoices_of(client)[:12]],
     }
     return render(request, "scheduling/door/garden.html", context)

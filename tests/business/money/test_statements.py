@@ -63,7 +63,7 @@ moves = st.lists(
     st.builds(
         Entry,
         on=st.dates(date(2025, 1, 1), date(2026, 12, 31)),
-        kind=st.sampled_from(["invoice", "credit_note", "payment", "refund"]),
+        kind=st.sampled_from(["invoice", "credit_note", "payment", "refund", "given_up", "asked_again"]),
         text=st.just("x"),
         amount=st.decimals("0.01", "9999", places=2),
         key=st.integers(1, 9),

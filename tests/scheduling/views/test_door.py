@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
+from html import unescape
+from itertools import count
 
 import pytest
 from django.test import Client as Browser
@@ -14,11 +16,17 @@ from business.models import ChangeNote, Message
 from business.services.archive import Paper, archive
 from business.services.client_links import CALENDAR, SESSION_KEY, link_token
 from business.services.clients import end_links
-from scheduling.models import ClientAsk, Visit, VisitReport
+from business.services.quotes import send_quote
+from scheduling.models import ClientAsk, SeasonReview, Visit, VisitReport
 from scheduling.services.visits import call_off_visit
 from tests import make, make_garden
 
 pytestmark = pytest.mark.django_db
+
+
+YEARS = count(2024)
+WITHOUT_NUMBER = {"garden-door", "garden-contact", "garden-account", "garden-account-paper"}
+"""Pages that show the client whose key the browser holds, whatever is asked."""
 
 
 class Household:
@@ -43,6 +51,20 @@ class Household:
         )
         VisitReport.objects.create(visit=self.done, document=archive(paper, client=self.client), written_at=clock.now())
         self.invoice = make.invoice(client=self.client)
+        self.quote = send_quote(quote=make.quote(client=self.client, title=f"Six pears for {name}"))
+        paper = Paper(
+            kind="season_review",
+            reference=f"client:{self.client.pk}:season:{next(YEARS)}",
+            file_name=f"season-{name}.pdf",
+            content=f"season of {name}".encode(),
+        )
+        # Each household has a year of its own, so that another's address finds nothing.
+        self.review = SeasonReview.objects.create(
+            client=self.client,
+            year=int(paper.reference.rpartition(":")[2]),
+            document=archive(paper, client=self.client),
+            made_at=clock.now(),
+        )
 
     def own_addresses(self) -> dict[str, str]:
         return {
@@ -51,6 +73,9 @@ class Household:
             "garden-move": reverse("garden-move", args=[self.visit.pk]),
             "garden-report": reverse("garden-report", args=[self.done.pk]),
             "garden-invoice": reverse("garden-invoice", args=[self.invoice.pk]),
+            "garden-offer": reverse("garden-offer", args=[self.quote.pk]),
+            "garden-offer-paper": reverse("garden-offer-paper", args=[self.quote.pk]),
+            "garden-review": reverse("garden-review", args=[self.review.year]),
         }
 
     def enter(self) -> Browser:
@@ -82,7 +107,7 @@ def door_addresses() -> set[str]:
 
 
 def test_every_address_of_the_door_is_tried_below(rosa):
-    assert door_addresses() == {*rosa.own_addresses(), "garden-door", "garden-contact", "garden-calendar"}
+    assert door_addresses() == {*rosa.own_addresses(), *WITHOUT_NUMBER, "garden-calendar"}
 
 
 def test_a_client_sees_what_is_theirs(rosa):
@@ -104,8 +129,8 @@ def test_no_client_sees_anything_of_another(rosa, otto):
             answer = ask(address, {"words": "x", "revision": "0"})
             assert answer.status_code in {404, 405}, name
             assert b"Otto" not in answer.content
-    for name in ("garden-door", "garden-contact"):
-        page = browser.get(reverse(name)).content.decode()
+    for name in sorted(WITHOUT_NUMBER):
+        page = browser.get(reverse(name)).content.decode(errors="replace")
         assert "Otto" not in page
         assert otto.invoice.number not in page
     assert b"Otto" not in browser.get(reverse("garden-calendar", args=[link_token(rosa.client, CALENDAR)])).content
@@ -128,7 +153,7 @@ def test_the_door_opens_nothing_of_the_office(rosa):
 
 def test_without_a_key_every_address_is_missing(rosa, client, at_owner):
     for browser in (Browser(), at_owner):
-        for address in [*rosa.own_addresses().values(), reverse("garden-door"), reverse("garden-contact")]:
+        for address in [*rosa.own_addresses().values(), *map(reverse, WITHOUT_NUMBER)]:
             assert browser.get(address).status_code == 404
 
 
@@ -179,7 +204,7 @@ def test_robots_that_follow_every_link_change_nothing(rosa):
         answer = browser.get(address)
         assert browser.head(address).status_code == answer.status_code == 200
         if "html" in answer["Content-Type"]:
-            found = re.findall(r'href="(/garden/[^"#]*)"', answer.content.decode())
+            found = re.findall(r'href="(/garden/[^"#]*)"', unescape(answer.content.decode()))
             waiting += [one for one in set(found) - seen if one not in waiting]
 
     assert set(rosa.own_addresses().values()) <= seen
@@ -297,3 +322,31 @@ def test_the_key_in_the_session_is_no_token(rosa):
 
     assert token not in str(dict(browser.session))
     assert browser.session[SESSION_KEY][:2] == [rosa.client.pk, 1]
+
+
+def test_an_offer_is_read_and_accepted_at_the_door(rosa):
+    browser, address = rosa.enter(), reverse("garden-offer", args=[rosa.quote.pk])
+    assert "Six pears for Rosa" in browser.get(reverse("garden-door")).content.decode()
+    rosa.quote.refresh_from_db()
+    assert browser.get(address).status_code == 200
+    rosa.quote.refresh_from_db()
+    assert rosa.quote.state == "sent"
+
+    assert browser.post(address, {"accepts": "yes", "name": ""}).status_code == 422
+    assert browser.post(address, {"accepts": "yes", "name": "Rosa"}).status_code == 302
+    rosa.quote.refresh_from_db()
+    assert (rosa.quote.state, rosa.quote.decided_by) == ("accepted", "Rosa")
+    assert "You said yes" in browser.get(reverse("garden-door")).content.decode()
+    assert browser.post(address, {"accepts": "no", "name": "Rosa"}).status_code == 422
+
+
+def test_the_account_shows_what_was_charged_and_paid(rosa):
+    make.payment(invoice=rosa.invoice, amount=rosa.invoice.gross)
+    browser = rosa.enter()
+    asked = {"since": "2026-01-01", "until": "2026-12-31", "currency": "GBP"}
+    page = browser.get(reverse("garden-account"), asked).content.decode()
+    assert f"Invoice {rosa.invoice.number}" in page
+    assert "All is settled" in page
+    assert browser.get(reverse("garden-account-paper"), asked).content.startswith(b"%PDF")
+    assert browser.get(reverse("garden-account"), {**asked, "until": "2025-01-01"}).status_code == 422
+    assert browser.get(reverse("garden-account-paper"), {**asked, "currency": "EUR"}).status_code == 404
