@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.db import models
-from django.db.models import CheckConstraint, Q
+from django.db.models import CheckConstraint, F, Q
 
 from business.models.archive import ArchivedDocument
 from business.models.clients import Client
@@ -33,6 +33,10 @@ class Message(models.Model):
 
     state = models.CharField(max_length=12, choices=State, default=State.WAITING)
     not_before = models.DateTimeField(null=True, blank=True)
+    not_after = models.DateTimeField(null=True, blank=True, help_text="Later it would be of no use, and is stopped.")
+    from_hour = models.PositiveSmallIntegerField(null=True, blank=True, help_text="Sent in these hours only, 0 to 23 …")
+    until_hour = models.PositiveSmallIntegerField(null=True, blank=True, help_text="… and before this one, 1 to 24.")
+    zone = models.CharField(max_length=64, blank=True, help_text="Whose clock the hours are read on (IANA).")
     claimed_at = models.DateTimeField(null=True, blank=True)
     attempts = models.PositiveSmallIntegerField(default=0)
     next_try = models.DateTimeField(null=True, blank=True)
@@ -55,6 +59,11 @@ class Message(models.Model):
             ),
             CheckConstraint(
                 condition=Q(state="waiting") | Q(claimed_at__isnull=True), name="message_claim_only_while_waiting"
+            ),
+            CheckConstraint(
+                condition=Q(from_hour__isnull=True, until_hour__isnull=True, zone="")
+                | (Q(from_hour__lt=F("until_hour"), until_hour__lte=24) & ~Q(zone="")),
+                name="message_hours_in_order_and_with_a_zone",
             ),
         ]
         indexes = [
