@@ -39,6 +39,17 @@ def words(name: str, default: str = "") -> list[str]:
     return [word.strip() for word in os.environ.get(name, default).split(",") if word.strip()]
 
 
+def web_address(name: str) -> str:
+    """The address of a service, http or https, without its last slash; empty if there is none."""
+    value = os.environ.get(name, "").strip().rstrip("/")
+    parts = urlsplit(value)
+    if len(value) > 200:
+        raise ImproperlyConfigured(f"{name} has {len(value)} characters: use an address of 200 at most")
+    if value and (parts.scheme not in {"http", "https"} or not parts.hostname or parts.query or parts.fragment):
+        raise ImproperlyConfigured(f"{name}={value!r}: use an address such as http://127.0.0.1:5000")
+    return value
+
+
 def secret(name: str, default: str | None = None) -> str:
     """The value, or the content of the file that NAME_FILE points at."""
     if file := os.environ.get(f"{name}_FILE"):

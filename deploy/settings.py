@@ -156,6 +156,9 @@ else:
         "polling_interval": 0.2,
     }
 
+# A road service of the business, asked for drives in the open table form; without it drives are estimated.
+ROAD_MATRIX_URL = environment.web_address("ROAD_MATRIX_URL")
+
 MAIL_FOLDER = VAR / "mail"
 EMAIL_BACKEND = environment.text("EMAIL_BACKEND", "django.core.mail.backends.filebased.EmailBackend")
 EMAIL_FILE_PATH = str(MAIL_FOLDER)

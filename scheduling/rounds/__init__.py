@@ -2,6 +2,11 @@
 
 from scheduling.rounds.changes import Change as Change
 from scheduling.rounds.changes import Spot as Spot
+from scheduling.rounds.drives import Correction as Correction
+from scheduling.rounds.drives import Trip as Trip
+from scheduling.rounds.drives import area_of as area_of
+from scheduling.rounds.drives import learn_corrections as learn_corrections
+from scheduling.rounds.drives import learn_elsewhere as learn_elsewhere
 from scheduling.rounds.events import ask_for as ask_for
 from scheduling.rounds.events import call_off as call_off
 from scheduling.rounds.events import lock_as_planned as lock_as_planned
@@ -36,15 +41,12 @@ from scheduling.rounds.road_matrix import read_table as read_table
 from scheduling.rounds.road_matrix import table_requests as table_requests
 from scheduling.rounds.stages import Effort as Effort
 from scheduling.rounds.travel import Band as Band
-from scheduling.rounds.travel import Correction as Correction
 from scheduling.rounds.travel import Point as Point
 from scheduling.rounds.travel import TravelMatrix as TravelMatrix
 from scheduling.rounds.travel import TravelRules as TravelRules
-from scheduling.rounds.travel import Trip as Trip
 from scheduling.rounds.travel import estimate_matrix as estimate_matrix
 from scheduling.rounds.travel import estimate_minutes as estimate_minutes
 from scheduling.rounds.travel import great_circle_km as great_circle_km
-from scheduling.rounds.travel import learn_corrections as learn_corrections
 from scheduling.rounds.values import Crew as Crew
 from scheduling.rounds.values import CrewDay as CrewDay
 from scheduling.rounds.values import Horizon as Horizon

@@ -185,6 +185,10 @@ class LegStore:
     def __init__(self) -> None:
         self._legs: dict[tuple[float, float, float, float], tuple[float, float, date]] = {}
 
+    def put(self, ends: tuple[Point, Point], seconds: float, metres: float, asked_on: date) -> None:
+        """Remember one leg."""
+        self._legs[_leg(*ends)] = (seconds, metres, asked_on)
+
     def keep(self, answer: TableAnswer, places: Mapping[str, Point], asked_on: date) -> None:
         """Remember the legs of an answer."""
         for number, start in enumerate(answer.rows):

@@ -1,18 +1,15 @@
-"""Travel time without a map service: great circle × circuity, by speed bands, corrected by what crews recorded."""
+"""Travel time without a map service: great circle × circuity, by speed bands."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
-from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
 
 EARTH_RADIUS_KM = 6371.009
 """Mean radius (2a + b) / 3 of the WGS-84 ellipsoid."""
-LEAST_TRIPS = 20
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,8 +42,8 @@ class TravelRules:
 
     ``circuity`` is road over straight kilometres; about 1.2 in towns to 1.4 across a country (Newell 1980; Ballou,
     Rahardja, Sakai 2002, values from memory). ``detours`` gives another factor for trips into or out of an area
-    behind a river or an estuary. ``corrections`` multiply the minutes of trips that touch an area, as learned from
-    recorded trips. The bands and the minutes per trip (park, unload) are common practice.
+    behind a river or an estuary. ``corrections`` multiply the minutes of trips by area, as learned from recorded trips
+    (between two areas by their geometric mean); ``correction`` stands for areas that have none. The bands and the minutes per trip (park, unload) are common practice.
     """
 
     circuity: float = 1.3
@@ -54,6 +51,7 @@ class TravelRules:
     bands: tuple[Band, ...] = USUAL_BANDS
     detours: Mapping[str, float] = field(default_factory=dict)
     corrections: Mapping[str, float] = field(default_factory=dict)
+    correction: float = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,7 +108,7 @@ def estimate_matrix(places: Mapping[str, Point], rules: TravelRules | None = Non
     points = list(places.values())
     straight = great_circle_table(points) if points else np.zeros((0, 0))
     factor = _factors(points, rules)
-    learned = np.array([rules.corrections.get(point.area, 1.0) for point in points])
+    learned = np.array([rules.corrections.get(point.area, rules.correction) for point in points])
     correction = np.sqrt(learned[:, None] * learned[None, :])
     minutes = _minutes(straight, factor, rules) * correction
     return TravelMatrix(
@@ -137,42 +135,3 @@ def _minutes(straight_km: NDArray[np.float64], factor: NDArray[np.float64], rule
         minutes = minutes + np.clip(road - start, 0, band.until_km - start) / band.km_per_h * 60
         start = band.until_km
     return minutes
-
-
-@dataclass(frozen=True, kw_only=True)
-class Trip:
-    """A recorded drive: the area it ended in, what was estimated without correction, what it took. [minutes]"""
-
-    area: str
-    estimated_minutes: float
-    taken_minutes: float
-    on: date | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class Correction:
-    """What the recorded trips of an area say about the estimate."""
-
-    area: str
-    factor: float
-    trips: int
-    why: str
-
-
-def learn_corrections(trips: Sequence[Trip]) -> tuple[Correction, ...]:
-    """Per area the median of taken over estimated minutes, where at least 20 trips were recorded.
-
-    The median is not moved by the one trip behind a tractor. The factor is held between 0.5 and 2: beyond that a
-    place or a clock is wrong, which a person must look at.
-    """
-    areas: dict[str, list[float]] = {}
-    for trip in trips:
-        if trip.estimated_minutes > 0 and trip.taken_minutes > 0:
-            areas.setdefault(trip.area, []).append(trip.taken_minutes / trip.estimated_minutes)
-    found = []
-    for area, ratios in sorted(areas.items()):
-        if len(ratios) >= LEAST_TRIPS:
-            factor = min(2.0, max(0.5, round(median(ratios), 3)))
-            why = f"{len(ratios)} recorded trips took {factor:.2f} times the estimate (median)."
-            found.append(Correction(area=area, factor=factor, trips=len(ratios), why=why))
-    return tuple(found)

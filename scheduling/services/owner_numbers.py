@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 from gardens.models import Site
 from scheduling.models import Crew, Visit
+from scheduling.queries.drives import DrivesSeen, learned_drives
 from scheduling.queries.durations import Pace, learned_pace
 from scheduling.queries.visits import crews_at_work
 from scheduling.rounds import (
@@ -42,6 +43,7 @@ class OwnerNumbers:
     gains: Sequence[CrewTimeGain]
     pace: Pace
     crew_names: Mapping[int, str]
+    drives: DrivesSeen = field(default_factory=DrivesSeen)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,6 +82,7 @@ def owner_numbers(first_day: date, days: int = DAYS) -> OwnerNumbers:
         gains=gain_from_crew_time(problem, replace(plan, unplaced=out), HALF_A_DAY),
         pace=pace,
         crew_names=names,
+        drives=learned_drives(our_today()),
     )
 
 

@@ -13,6 +13,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from django.conf import settings
 from django.db import OperationalError, transaction
 from django.db.models import F, Q
 
@@ -25,8 +26,10 @@ from scheduling.queries.plan_runs import LOST_AFTER, is_lost, lost_runs
 from scheduling.rounds import Effort, Progress
 from scheduling.services import replanning
 from scheduling.services.offers import offer_plan
-from scheduling.services.questions import find_answer, put_question
+from scheduling.services.questions import Asked, find_answer, put_question
+from scheduling.services.round_problem import places_of
 from scheduling.services.scenes import check_span, our_today, scene_crews
+from scheduling.services.travel import ask_road_service
 
 log = logging.getLogger(__name__)
 
@@ -99,8 +102,7 @@ def work_out_plan(*, plan_id: int) -> bool:
         return False
     pulse = _Pulse(run)
     try:
-        asked = put_question(run.question)
-        pulse.tell(stage="reading the rounds as they stand", asked=len(asked.problem.visits))
+        asked = _asked(run, pulse)
         found = find_answer(asked, _effort(run, pulse))
         pulse.tell(stage="writing down what would change")
         with transaction.atomic():
@@ -114,6 +116,20 @@ def work_out_plan(*, plan_id: int) -> bool:
         _give_up(run, [Fault("plan", "could not be worked out", "try again; the log of the worker says what broke")])
         raise
     return True
+
+
+def _asked(run: PlanRun, pulse: _Pulse) -> Asked:
+    """The question on the book as it is now, with drives a road service tells where one is set up."""
+    asked = put_question(run.question)
+    pulse.tell(stage="reading the rounds as they stand", asked=len(asked.problem.visits))
+    if not settings.ROAD_MATRIX_URL:
+        return asked
+    pulse.tell(stage="asking the road service")
+    trouble = ask_road_service(places_of(asked.scene.crews, asked.scene.visits))
+    asked = put_question(run.question)
+    if trouble:
+        asked.scene.notes.append(trouble)
+    return asked
 
 
 def _effort(run: PlanRun, pulse: _Pulse) -> Effort:

@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from scheduling.models import Crew, Shift, Visit
 from scheduling.models import Round as RoundRow
+from scheduling.queries.drives import point_of
 from scheduling.queries.durations import SETUP_MINUTES, USUAL_PACE, Pace
 from scheduling.rounds import Crew as CoreCrew
 from scheduling.rounds import (
@@ -21,13 +22,12 @@ from scheduling.rounds import (
     RoundPlan,
     RoundsProblem,
     Stop,
-    TravelMatrix,
     VisitRequest,
-    estimate_matrix,
 )
 from scheduling.rounds.lookup import Lookup
 from scheduling.rounds.numbers import numbers_of
 from scheduling.services.placements import minute_of
+from scheduling.services.travel import travel_between
 
 MOVABLE = (Visit.State.PROPOSED, Visit.State.PLANNED)
 STANDS = (Visit.State.CONFIRMED, Visit.State.STARTED)
@@ -37,7 +37,7 @@ DRY_GATES = frozenset({"D24", "D48", "D6W"})
 def build_problem(
     first_day: date, last_day: date, crews: Sequence[Crew], visits: Sequence[Visit], pace: Pace = USUAL_PACE
 ) -> RoundsProblem:
-    """The problem of a span of days: shifts as they are in the book, these visits, travel by the estimate."""
+    """The problem of a span of days: shifts as they are in the book, these visits, travel by what is known."""
     by_id = {crew.pk: crew for crew in crews}
     shifts = list(Shift.objects.filter(crew__in=crews, on__range=(first_day, last_day), is_off=False))
     return RoundsProblem(
@@ -59,21 +59,17 @@ def build_problem(
             for shift in shifts
         ),
         visits=tuple(request_of(visit, by_id, pace) for visit in visits),
-        travel=_travel(crews, visits),
+        travel=travel_between(places_of(crews, visits)),
         wet_days=frozenset(shift.on for shift in shifts if shift.is_wet),
     )
 
 
-def _travel(crews: Sequence[Crew], visits: Sequence[Visit]) -> TravelMatrix:
-    places = {
-        f"yard {crew.pk}": Point(latitude_deg=crew.yard_latitude_deg, longitude_deg=crew.yard_longitude_deg)
-        for crew in crews
+def places_of(crews: Sequence[Crew], visits: Sequence[Visit]) -> dict[str, Point]:
+    """Yards and gardens by the names the core knows them by."""
+    places = {f"yard {crew.pk}": point_of(crew.yard_latitude_deg, crew.yard_longitude_deg) for crew in crews}
+    return places | {
+        f"site {visit.site_id}": point_of(visit.site.latitude_deg, visit.site.longitude_deg) for visit in visits
     }
-    places |= {
-        f"site {visit.site_id}": Point(latitude_deg=visit.site.latitude_deg, longitude_deg=visit.site.longitude_deg)
-        for visit in visits
-    }
-    return estimate_matrix(places)
 
 
 def request_of(visit: Visit, crews: Mapping[int, Crew], pace: Pace = USUAL_PACE) -> VisitRequest:

@@ -29,8 +29,9 @@ from scheduling.services.placements import (
     time_of,
 )
 from scheduling.services.plan_notes import note_moves
-from scheduling.services.round_problem import MOVABLE, build_problem
+from scheduling.services.round_problem import MOVABLE, build_problem, places_of
 from scheduling.services.scenes import check_span, visits_to_lay
+from scheduling.services.travel import ask_road_service
 from scheduling.services.visits import touch_visits
 
 MOST_NAMED = 12
@@ -72,9 +73,14 @@ def lay_rounds(
         lay_shifts(crew=crew, first_day=first_day, last_day=last_day)
     visits = list(visits_to_lay(first_day, last_day))
     pace = learned_pace(clock.today(our_profile().time_zone))
+    trouble = ask_road_service(places_of(crews, visits))
     problem = build_problem(first_day, last_day, crews, visits, pace)
     found = plan_rounds(problem, effort)
-    return _write(found, visits, first_day=first_day, last_day=last_day, by=by, cause=cause)
+    outcome = _write(found, visits, first_day=first_day, last_day=last_day, by=by, cause=cause)
+    plan = outcome.plan
+    plan.offer |= {"travel": list(problem.travel.notes), "notes": [trouble] if trouble else []}
+    plan.save(update_fields=["offer"])
+    return outcome
 
 
 @transaction.atomic

@@ -37,6 +37,10 @@ def numbers(request: HttpRequest) -> HttpResponse:
         "crews": [
             (found.crew_names.get(crew, "a crew that is gone"), ratio) for crew, ratio in found.pace.crews.items()
         ],
+        "drives": [
+            (found.drives.gardens.get(each.area, ()), each)
+            for each in sorted(found.drives.areas, key=lambda one: -one.trips)
+        ],
         "form": form,
         "options": options,
         "before": first - timedelta(days=28),
