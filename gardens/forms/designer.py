@@ -35,6 +35,8 @@ class DesignForm(forms.Form):
     )
     run = forms.CharField(label="Along", required=False, max_length=20, help_text="Empty: all the rest.")
 
+    with_support = forms.BooleanField(label="Price the support as well", required=False)
+
     def _length(self, name: str) -> int:
         raw = str(self.cleaned_data.get(name) or "").strip()
         if not raw:

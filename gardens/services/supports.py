@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -12,15 +12,19 @@ from django.db import transaction
 from django.utils.safestring import SafeString, mark_safe
 
 from business.errors import BadInput
+from business.services.audit import note
 from gardens.drawing import LayoutSheet, Options, TreeInRow, draw_layout, draw_support
 from gardens.knowledge.material_book import materials
 from gardens.models import Record, Support, Tree
 from gardens.pruning.values import Need, Window
 from gardens.services.practice import our_practice
 from gardens.services.standing import compass, support_picture, tree_state
+from gardens.services.support_records import SupportFact
 from gardens.supports import (
+    VERDICT_WORDS,
     Bill,
     CareDue,
+    PartCheck,
     SagReading,
     Slack,
     SupportRecord,
@@ -37,6 +41,7 @@ from gardens.supports import (
 from gardens.supports import Support as CoreSupport
 from gardens.units import Units
 
+G = 9.80665
 OVERDUE_BEST_DAYS, OVERDUE_DAYS = 28, 120
 BUILD_KEYS = (
     "wire", "joint", "tension_n", "hold_gap", "slides", "wall", "end_fixing", "fixing", "post", "end", "place",
@@ -143,11 +148,34 @@ class SupportPage:
     faults: Sequence[str]
     core: CoreSupport | None = None
 
+    @property
+    def troubles(self) -> list[PartCheck]:
+        """Parts that are not fine, the worst first."""
+        order = list(VERDICT_WORDS)
+        found = [check for check in self.report.checks if check.verdict != "fine"] if self.report else []
+        return sorted(found, key=lambda check: (-order.index(check.verdict), -check.ratio))
+
+    @property
+    def care_together(self) -> list[CareDue]:
+        """Care that is alike but for its part stands as one: "Tighten wires 1, 2 and 3 to 200 N."."""
+        found: dict[tuple[object, ...], list[CareDue]] = {}
+        for care in self.care:
+            text = care.instruction.replace(care.part.replace(":", " "), "{part}")
+            found.setdefault((care.kind, text, care.why, care.opens, care.closes), []).append(care)
+        return [together(group) for group in found.values()]
+
+    @property
+    def sound(self) -> list[PartCheck]:
+        return [check for check in self.report.checks if check.verdict == "fine"] if self.report else []
+
 
 def support_page(support: Support, trees: Sequence[Tree], on: date, units: Units = "metric") -> SupportPage:
     """The support drawn with its dimensions, checked, its goods counted, and the care it is due."""
     practice = our_practice()
-    rows = [TreeInRow(state=tree_state(tree, on, practice), x_mm=tree.position_mm, label=tree.label) for tree in trees]
+    rows = [
+        TreeInRow(state=tree_state(tree, on, practice), x_mm=tree.position_mm, label=tree.label.partition(",")[0])
+        for tree in trees
+    ]
     options = Options(width_px=1080, max_height_mm=100, id_prefix=f"layout{support.pk}", units=units)
     try:
         core = core_support(support, trees)
@@ -167,6 +195,18 @@ def support_page(support: Support, trees: Sequence[Tree], on: date, units: Units
         faults=(),
         core=core,
     )
+
+
+def together(group: Sequence[CareDue]) -> CareDue:
+    """Several cares of one kind in one sentence."""
+    first = group[0]
+    name, _, _ = first.part.partition(":")
+    if len(group) == 1 or name == "whole":
+        return first
+    numbers = [care.part.partition(":")[2] for care in group]
+    parts = f"{name}s {', '.join(numbers[:-1])} and {numbers[-1]}"
+    text = first.instruction.replace(first.part.replace(":", " "), parts)
+    return replace(first, instruction=text, minutes=sum(care.minutes for care in group))
 
 
 def sheet_of(support: Support) -> LayoutSheet:
@@ -209,6 +249,57 @@ def care_of(support: Support, trees: Sequence[Tree], on: date) -> tuple[CareDue,
     return care_due(state_of(support, core, on))
 
 
+@dataclass(frozen=True, kw_only=True)
+class Said:
+    """A record of a support as its page lists it."""
+
+    record: Record
+    words: str
+    part: str
+
+
+ACT_WORDS = {
+    "sag": "sag {value:g} mm",
+    "pull": "pull {value:g} N on the gauge board",
+    "lean": "lean {value:g}°",
+    "gale": "a gale",
+    "broken_wire": "broken wire",
+    "loose_fixing": "loose fixing",
+    "rotten_post": "rotten post",
+    "lost_tensioner": "lost tensioner",
+    "inspect": "looked over",
+    "tighten_wires": "tightened",
+    "straighten_posts": "set straight",
+    "erect_support": "renewed or put up",
+}
+
+
+def history_of(support: Support, *, most: int = 12) -> list[Said]:
+    """What was measured, seen and done on a support, the newest first."""
+    rows = Record.objects.filter(support=support, is_withdrawn=False, corrected_by=None).select_related("made_by")
+    return [_said(row) for row in rows.order_by("-on", "-pk")[:most]]
+
+
+def _said(row: Record) -> Said:
+    words = ACT_WORDS.get(row.what, row.what.replace("_", " ")).format(value=row.value or 0)
+    if span := row.details.get("span_mm"):
+        words += f" over {span / 1000:g} m"
+    if load := row.details.get("load_n_m"):
+        words += f", {load / G:.3g} kg hanging on each metre"
+    return Said(record=row, words=words, part="" if row.limb == "whole" else row.limb.replace(":", " "))
+
+
+def parts_of(support: Support, core: CoreSupport | None) -> list[tuple[str, str]]:
+    """The parts a record may be about, with their words: the whole, each wire, each post."""
+    wires = [(f"wire:{number}", f"wire {number}") for number in range(1, len(support.wire_heights_mm) + 1)]
+    posts = core.spans + 1 if core is not None and core.is_row else 0
+    return [
+        ("whole", "the whole support"),
+        *wires,
+        *((f"post:{number}", f"post {number}, from the left") for number in range(1, posts + 1)),
+    ]
+
+
 def slack_of(support: Support, trees: Sequence[Tree], reading: SagReading) -> Slack:
     """A sag measured at mid-span becomes a tension and a verdict.
 
@@ -216,7 +307,18 @@ def slack_of(support: Support, trees: Sequence[Tree], reading: SagReading) -> Sl
         BadInput: the build of the support, or the reading, is wrong.
     """
     core = core_support(support, trees)
-    return judge_slack(core.wire, reading, wanted_n=core.tension_n, on_wall=not core.is_row)
+    return judge_slack(core.wire, reading, wanted_n=core.tension_n, on_wall=core.kind == "wall")
+
+
+def reading_of(support: Support, trees: Sequence[Tree], fact: SupportFact) -> Slack:
+    """What a sag that was written down says of its wire.
+
+    Raises:
+        BadInput: the build of the support cannot be read.
+    """
+    span = fact.span_mm or core_support(support, trees).span_mm
+    reading = SagReading(sag_mm=fact.value or 0.0, span_mm=span, load_n_m=fact.load_n_m)
+    return slack_of(support, trees, reading)
 
 
 @transaction.atomic
@@ -228,11 +330,13 @@ def save_build(
     Raises:
         BadInput: with every fault; nothing was changed.
     """
+    before = {"build": support.build, "built_on": support.built_on}
     support.build = {key: value for key, value in build.items() if key in BUILD_KEYS}
     core_support(support, trees)
     support.built_on = built_on
     support.full_clean(validate_constraints=False)
     support.save(update_fields=["build", "built_on"])
+    note("build changed", f"support:{support.pk}", before=before, after={"build": support.build, "built_on": built_on})
     return support
 
 

@@ -141,13 +141,15 @@ def _wire_state(
     records, built_on = what
     mine = [record for record in records if record.part in ("whole", f"wire:{number}")]
     renewed = ("tighten_wires", "erect_support")
-    tightened = max((r.on for r in mine if r.kind == "done" and r.what in renewed), default=built_on)
+    # On one day the order of writing tells a wire read and then tightened from one tightened and then read.
+    moment = max(((r.on, r.key) for r in mine if r.kind == "done" and r.what in renewed), default=(built_on, ""))
+    tightened = moment[0]
     readings = [
         record
         for record in mine
         if record.kind == "measured"
         and record.what in ("sag", "pull")
-        and record.on >= tightened
+        and (record.on, record.key) >= moment
         and record.part != "whole"
     ]
     if not readings or readings[-1].value is None:

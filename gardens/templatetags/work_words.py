@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import isfinite
+
 from django import template
 
 from business.queries.profile import our_profile
@@ -71,3 +73,11 @@ def length_in(mm: float) -> str:
 def percent(share: float) -> str:
     """0.42 → 42 %"""
     return f"{share:.0%}".replace("%", " %")
+
+
+@register.filter
+def figure(value: float) -> str:
+    """1234.5 → 1235, 3.456 → 3.46: three figures are all a check is good for; "none" for what has no bound."""
+    if not isfinite(value):
+        return "none"
+    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import permutations
+
+import pytest
 
 from gardens.knowledge.words import WORK_KINDS
 from gardens.supports import SupportRecord, care_due, fold_support
@@ -119,3 +122,17 @@ def test_care_speaks_in_the_words_of_the_program():
         assert care.minutes > 0
         assert care.source
         assert care.instruction.endswith(".")
+
+
+@pytest.mark.parametrize(("first", "second", "is_due"), [("read", "tightened", False), ("tightened", "read", True)])
+def test_on_one_day_the_order_of_writing_counts(first, second, is_due):
+    day = date(2024, 3, 1)
+    facts = {
+        "read": SupportRecord(on=day, kind="measured", what="sag", part="wire:1", value=60),
+        "tightened": SupportRecord(on=day, kind="done", what="tighten_wires", part="wire:1"),
+    }
+    records = [replace(facts[first], key="1"), replace(facts[second], key="2")]
+
+    state = fold_support(row(), records, built_on=date(2021, 1, 1), on=day)
+
+    assert (state.wires[0].slack is not None) is is_due
