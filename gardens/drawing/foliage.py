@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cache, cached_property
 from itertools import pairwise
-from math import cos, hypot, radians, sin
+from math import atan2, cos, degrees, hypot, radians, sin
 
-from .canvas import Canvas, Point, at
-from .geometry import Box, Trace, grain, moved, turned
-from .habits import Habit
+from .canvas import Canvas, Point, at, number
+from .geometry import Box, Trace, grain, turned
+from .habits import Habit, LeafShape
 from .sidewood import Piece
 from .style import Options, Width
 
@@ -57,13 +57,46 @@ CUBIC = {"ovate": OVATE, "lance": LANCE, "heart": HEART, "threefold": OVATE}
 ANGULAR = {"lobed": VINE_LEAF, "three_lobed": CURRANT_LEAF}
 ROUNDED = {"fig": _softened(FIG_LEAF)}
 BLADES = CUBIC | ANGULAR | ROUNDED
-_AT = "%.2f %.2f"
-_PATTERNS = (
-    dict.fromkeys(CUBIC, f"M{_AT}L{_AT}C{_AT} {_AT} {_AT}C{_AT} {_AT} {_AT}")
-    | {shape: f"M{_AT}L{_AT}" + f"L{_AT}" * len(curve) + "Z" for shape, curve in ANGULAR.items()}
-    | {shape: f"M{_AT}L{_AT}" + f"Q{_AT} {_AT}" * (len(curve) // 2) + "Z" for shape, curve in ROUNDED.items()}
-)
-"""Path data of a stalk and its blade, to be filled with coordinates: a tree has hundreds of leaves."""
+TURN_DEG, SIZE_MM = 6, 0.2
+"""A tree has hundreds of leaves: they are cut from patterns of these turns and sizes, too near for an eye to tell."""
+STALK = 0.16
+"""Length of the stalk against the blade."""
+
+
+@cache
+def leaf_pattern(shape: LeafShape, turn: int, size: int) -> str:
+    """A stalk and its blade as path data that begins where the leaf does; ``turn`` and ``size`` count pattern steps."""
+    angle, long = radians(turn * TURN_DEG), size * SIZE_MM
+    ux, uy = cos(angle) * long, sin(angle) * long
+    foot = (STALK * ux, STALK * uy)
+    curve = [(a * ux - b * uy, a * uy + b * ux) for a, b in BLADES[shape]]
+    stalk = f"l{_step(foot)}"
+    if shape in ANGULAR:
+        return stalk + "".join(f"l{_step(_from(a, b))}" for a, b in pairwise(((0.0, 0.0), *curve))) + "z"
+    count, letter, end = (3, "c", "") if shape in CUBIC else (2, "q", "z")
+    here, data = (0.0, 0.0), [stalk]
+    for first in range(0, len(curve), count):
+        points = curve[first : first + count]
+        data.append(letter + " ".join(_step(_from(here, point)) for point in points))
+        here = points[-1]
+    return "".join(data) + end
+
+
+@cache
+def rib_pattern(turn: int, size: int) -> str:
+    """The midrib of the same leaf, from its foot on."""
+    angle, long = radians(turn * TURN_DEG), size * SIZE_MM
+    foot, rib = STALK * long, 0.7 * long
+    way = (cos(angle), sin(angle))
+    return f"m{_step((way[0] * foot, way[1] * foot))}l{_step((way[0] * rib, way[1] * rib))}"
+
+
+def _from(here: Point, there: Point) -> Point:
+    return (there[0] - here[0], there[1] - here[1])
+
+
+def _step(point: Point) -> str:
+    return f"{number(point[0])} {number(point[1])}"
 
 
 def leaf_length(habit: Habit, scale: float, options: Options) -> float:
@@ -164,24 +197,19 @@ class Foliage:
         x, y = base[0] + way[0] * size * 0.6, base[1] + way[1] * size * 0.6
         if not (room.left + reach <= x <= room.right - reach and room.top + reach <= y <= room.bottom - reach):
             return
-        stalk = size * 0.16
-        foot = (base[0] + way[0] * stalk, base[1] + way[1] * stalk)
+        angle = degrees(atan2(way[1], way[0]))
         if self.habit.leaf == "threefold":
             for turn, share in ((-58.0, 0.7), (58.0, 0.7), (0.0, 0.85)):
-                self._blade((base, foot), turned(way, turn), size * share, is_front=is_front)
+                self._blade(base, angle + turn, size * share, is_front=is_front)
         else:
-            self._blade((base, foot), way, size, is_front=is_front)
+            self._blade(base, angle, size, is_front=is_front)
 
-    def _blade(self, stalk: tuple[Point, Point], way: Point, size: float, *, is_front: bool) -> None:
-        foot = stalk[1]
-        ux, uy = way[0] * size, way[1] * size
-        shape = self.habit.leaf
-        curve = BLADES[shape]
-        x, y = foot
-        outline = [spot for a, b in curve for spot in (x + a * ux - b * uy, y + a * uy + b * ux)]
-        (self.front if is_front else self.back).append(_PATTERNS[shape] % (*stalk[0], x, y, *outline))
+    def _blade(self, base: Point, angle: float, size: float, *, is_front: bool) -> None:
+        turn, steps = round(angle / TURN_DEG) % (360 // TURN_DEG), max(round(size / SIZE_MM), 1)
+        start = f"M{at(base)}"
+        (self.front if is_front else self.back).append(start + leaf_pattern(self.habit.leaf, turn, steps))
         if size > 2.6 and is_front:
-            self.ribs.append(f"M{at(foot)}L{at(moved(foot, way, size * 0.7))}")
+            self.ribs.append(start + rib_pattern(turn, steps))
 
     def _fruit_under(self, spot: Point, piece: Piece, chance: float) -> None:
         if not self.options.with_fruit or grain(self.key, 600 + piece.index) >= chance:

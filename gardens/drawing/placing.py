@@ -59,8 +59,8 @@ class Crowd:
 
     def weigh(self, box: _Edges) -> float:
         """How much of the drawing a box on the sheet would cover."""
-        left, top, right, bottom = (int(edge / _CELL) for edge in box)
-        above, below = self._sums[top], self._sums[bottom + 1]
+        left, right = int(box[0] / _CELL), int(box[2] / _CELL)
+        above, below = self._sums[int(box[1] / _CELL)], self._sums[int(box[3] / _CELL) + 1]
         return below[right + 1] - above[right + 1] - below[left] + above[left]
 
     def holds(self, box: _Edges) -> bool:

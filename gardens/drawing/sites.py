@@ -124,13 +124,17 @@ def _on_limb(mark: Mark, symbol: Symbol, scene: tuple[Figure, Ground], key: str)
     first, last = max(trace.stations[0], 0.0), trace.stations[-1]
     wish = _station(mark, symbol, figure, key, trace)
     shifts = (0.0,) if mark.at_mm is not None or symbol.place == "tip" else SHIFTS
-    sites = []
+    usual: Site | None = None
     for shift in shifts:
         station = wish + shift * (last - first)
-        if first <= station <= last:
-            way = trace.heading_at(station, figure.view.scale * 3)
-            sites.append(_dressed(mark, symbol, figure, (key, trace.point_at(station), way)))
-    return next((site for site in sites if ground.is_free(site.point, symbol.radius)), sites[0])
+        if not first <= station <= last:
+            continue
+        way = trace.heading_at(station, figure.view.scale * 3)
+        site = _dressed(mark, symbol, figure, (key, trace.point_at(station), way))
+        if ground.is_free(site.point, symbol.radius):
+            return site
+        usual = usual or site
+    return usual or _dressed(mark, symbol, figure, (key, trace.end, trace.heading_at(last, figure.view.scale * 3)))
 
 
 def _on_wanted(mark: Mark, symbol: Symbol, scene: tuple[Figure, Ground], key: str) -> Site:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
-from math import exp, hypot, pi, sqrt
+from math import atan2, cos, degrees, exp, hypot, pi, radians, sin, sqrt
 
 from .canvas import Canvas, Point, at
 from .geometry import Trace, grain, moved, turned, unit
@@ -13,7 +14,7 @@ from .skeleton import Skeleton
 from .style import Options, Width
 
 WIDTH = Width()
-_BUD = "M%.2f %.2fQ%.2f %.2f %.2f %.2fQ%.2f %.2f %.2f %.2fZ"
+BUD_TURN_DEG = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,11 +177,18 @@ def draw_bark(canvas: Canvas, trace: Trace, taper: Taper, key: str, options: Opt
 
 
 def bud_path(base: Point, way: Point, size: float) -> str:
-    """A bud: a small drop, point outward."""
-    (x, y), ux, uy = base, way[0] * size, way[1] * size
-    left = (x + 0.35 * ux - 0.42 * uy, y + 0.35 * uy + 0.42 * ux)
-    right = (x + 0.35 * ux + 0.42 * uy, y + 0.35 * uy - 0.42 * ux)
-    return _BUD % (x, y, *left, x + ux, y + uy, *right, x, y)
+    """A bud: a small drop, point outward. Buds are cut from patterns of six degrees: a tree has hundreds."""
+    turn = round(degrees(atan2(way[1], way[0])) / BUD_TURN_DEG) % (360 // BUD_TURN_DEG)
+    return f"M{at(base)}{_bud(turn, size)}"
+
+
+@cache
+def _bud(turn: int, size: float) -> str:
+    angle = radians(turn * BUD_TURN_DEG)
+    ux, uy = cos(angle) * size, sin(angle) * size
+    left = (0.35 * ux - 0.42 * uy, 0.35 * uy + 0.42 * ux)
+    right = (0.35 * ux + 0.42 * uy, 0.35 * uy - 0.42 * ux)
+    return f"q{at(left)} {at((ux, uy))}q{at((right[0] - ux, right[1] - uy))} {at((-ux, -uy))}z"
 
 
 def _stick_and_bud(

@@ -10,7 +10,7 @@ from gardens.drawing.geometry import Box, box_of
 from gardens.drawing.lettering import words_width
 
 SVG = "{http://www.w3.org/2000/svg}"
-_COMMAND = re.compile(r"([MLQCAZ])([^MLQCAZ]*)")
+_COMMAND = re.compile(r"([MLQCAZmlqcz])([^MLQCAZmlqcz]*)")
 _INHERITED = ("fill", "stroke", "stroke-width", "stroke-dasharray", "stroke-linecap", "clip-path")
 
 
@@ -99,13 +99,14 @@ def _points(tag: str, attributes: dict[str, str], words: str):
 
 
 def path_points(data: str) -> list[tuple[float, float]]:
-    """End and control points of a path of absolute commands; curves lie within them."""
+    """End and control points of a path; curves lie within them. Small letters count from where the pen stands."""
     points: list[tuple[float, float]] = []
     for command, rest in _COMMAND.findall(data):
         numbers = [float(part) for part in rest.replace(",", " ").split()]
         if command == "A":
             points.append((numbers[5], numbers[6]))
-        else:
-            points += list(zip(numbers[::2], numbers[1::2], strict=True))
-    assert re.sub(r"[MLQCAZ0-9.,\s-]", "", data) == "", f"not an absolute path: {data[:40]}"
+            continue
+        x, y = points[-1] if command.islower() and points else (0.0, 0.0)
+        points += [(x + dx, y + dy) for dx, dy in zip(numbers[::2], numbers[1::2], strict=True)]
+    assert re.sub(r"[MLQCAZmlqcz0-9.,\s-]", "", data) == "", f"not a path we write: {data[:40]}"
     return points
