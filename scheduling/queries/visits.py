@@ -38,6 +38,11 @@ def rounds_between(rounds: QuerySet[Round], first: date, last: date) -> QuerySet
     return rounds_with_visits(rounds.filter(on__range=(first, last)))
 
 
+def next_round_day(rounds: QuerySet[Round], after: date) -> date | None:
+    """The first day from ``after`` on that has a round with visits."""
+    return rounds.filter(on__gte=after, visits__isnull=False).order_by("on").values_list("on", flat=True).first()
+
+
 def visits_of_round(found: Round) -> QuerySet[Visit]:
     return Visit.objects.filter(round=found).select_related("site__client", "round__crew").order_by("position", "pk")
 

@@ -16,6 +16,7 @@ from scheduling.forms.rounds import CrewAwayForm, PlanRoundsForm, RainDayForm
 from scheduling.queries.access import crews_open_to, plans_open_to, rounds_open_to
 from scheduling.queries.plans import latest_plans
 from scheduling.queries.visits import (
+    next_round_day,
     rounds_between,
     visits_of_round,
     waiting_visits,
@@ -31,12 +32,16 @@ def week(request: HttpRequest) -> HttpResponse:
     monday = day - timedelta(days=day.weekday())
     rounds = list(rounds_between(rounds_open_to(request.user), monday, monday + timedelta(days=6)))
     days = sorted({found.on for found in rounds})
+    coming = None if rounds else next_round_day(rounds_open_to(request.user), monday)
     context = {
         "monday": monday,
         "before": monday - timedelta(days=7),
         "after": monday + timedelta(days=7),
         "today": today,
         "rounds": rounds,
+        "coming": coming,
+        "coming_words": f"Go to {coming:%A} {coming.day} {coming:%B}" if coming else "",
+        "coming_link": f"?week={coming.isoformat()}" if coming else "",
         "days": [{"on": on, "rounds": [found for found in rounds if found.on == on]} for on in days],
         "visits": sum(len(found.visits.all()) for found in rounds),
         "drive": sum(found.drive_minutes for found in rounds),

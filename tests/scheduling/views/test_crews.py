@@ -170,3 +170,12 @@ def test_crews_and_accountants_keep_no_crews(client, crew, accountant, page):
         assert client.get(reverse(page)).status_code in {302, 403, 404}
         assert client.post(reverse(page), CREW).status_code in {302, 403, 404, 405}
     assert not Crew.objects.exists()
+
+
+def test_an_empty_week_leads_to_the_next_round(at_office):
+    crew = make_garden.crew()
+    make_garden.visit(needs=(make_garden.need(),), on=MONDAY, crew=crew)
+    page = at_office.get(reverse("rounds") + "?week=2026-01-12").content.decode()
+    assert "Go to Monday 2 February" in page
+    assert reverse("crews") in page
+    assert "Go to" not in at_office.get(reverse("rounds") + "?week=2026-02-02").content.decode()
