@@ -6,6 +6,9 @@
                          ├──────► not sure  (the line broke after the text was sent, or the worker died: a person decides)
                          └──────► stopped   (the client does not want this kind, it came too late, or somebody stopped it)
 
+A message with hours goes in those hours alone, the first try and every later one; whatever else goes to a client is
+tried again by day only.
+
 A mail server cannot tell us inside our transaction that it took a mail. So a claim is written first; a claim that runs
 out without a note means nobody knows. Kinds that may repeat (invoices) go again then, with the same Message-ID; others
 (reminders, reports) wait for a person.
@@ -20,6 +23,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from email.utils import formataddr
 from urllib.parse import urlsplit
+from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
@@ -34,6 +38,7 @@ from business.queries.messages import due_messages, lost_messages, message_by_id
 from business.queries.profile import our_profile
 from business.services.archive import Damaged, content_of
 from business.services.client_links import stop_headers, with_links
+from business.services.quiet_hours import Hours
 from business.services.rows import save_checked
 
 log = logging.getLogger(__name__)
@@ -41,6 +46,9 @@ log = logging.getLogger(__name__)
 MOST_TRIES = 5
 WAITS = (timedelta(minutes=1), timedelta(minutes=10), timedelta(hours=1), timedelta(hours=6))
 """After the first, second … try that did not work."""
+
+BY_DAY = (8, 19)
+"""When what failed is tried again for a client, on the business's clock, if the message names no hours."""
 
 KINDS_ALWAYS_SENT = frozenset({"invoice", "credit_note", "quote", "statement", "payment_reminder", "garden_link"})
 """What a client cannot stop: papers about money, and what they asked for themselves."""
@@ -60,13 +68,17 @@ def queue_message(
     headers: Mapping[str, str] | None = None,
     may_repeat: bool = False,
     not_before: datetime | None = None,
+    not_after: datetime | None = None,
+    hours: Hours | None = None,
 ) -> Message:
     """Put a mail in the outbox. Asked again with the same key, the first one comes back unchanged.
 
     Args:
         key: the purpose, like "reminder:visit:17:1"; unique, so a purpose is served once.
         may_repeat: a second copy does no harm and a lost one does.
-        not_before: wait until then (quiet hours, the day before a visit).
+        not_before: wait until then.
+        not_after: of no use later (the visit has begun): stopped then.
+        hours: go in these hours only, tries again included.
 
     Raises:
         BadInput: no address, or a value breaks a law of the table.
@@ -84,6 +96,10 @@ def queue_message(
         headers=dict(headers or {}),
         may_repeat=may_repeat,
         not_before=not_before,
+        not_after=not_after,
+        from_hour=hours.from_hour if hours else None,
+        until_hour=hours.until_hour if hours else None,
+        zone=hours.zone.key if hours else "",
         message_id=f"<{uuid.uuid4().hex}@{_our_domain()}>",
     )
     if client is not None and kind in client.stopped_kinds and kind not in KINDS_ALWAYS_SENT:
@@ -109,6 +125,8 @@ def send_message(*, message_id: int) -> bool:
     Not one transaction: the claim must be written before the mail leaves.
     """
     now = clock.now()
+    if not _is_its_hour(message_id, now):
+        return False
     free = (Q(next_try=None) | Q(next_try__lte=now)) & (Q(not_before=None) | Q(not_before__lte=now))
     claim = Message.objects.filter(free, pk=message_id, state=Message.State.WAITING, claimed_at=None)
     if not claim.update(claimed_at=now, attempts=F("attempts") + 1):
@@ -130,6 +148,36 @@ def send_message(*, message_id: int) -> bool:
     else:
         return _note(message, now, state=Message.State.HANDED_OVER, sent_at=clock.now(), error="")
     return False
+
+
+def _is_its_hour(message_id: int, now: datetime) -> bool:
+    """Put a message off until its hours, and stop one that would come too late; whether it may go now.
+
+    A job may lie in the queue for long, so this is asked when it is run and not when it was written.
+    """
+    message = Message.objects.filter(pk=message_id, state=Message.State.WAITING, claimed_at=None).first()
+    if message is None:
+        return False
+    mine = Message.objects.filter(pk=message_id, state=Message.State.WAITING, claimed_at=None)
+    if message.not_after is not None and message.not_after <= now:
+        mine.update(state=Message.State.STOPPED, error=_too_late(message))
+        return False
+    hours = _hours_of(message)
+    if hours is None or hours.hold(now):
+        return True
+    mine.update(next_try=hours.next_moment(now))
+    return False
+
+
+def _hours_of(message: Message) -> Hours | None:
+    if message.from_hour is None or message.until_hour is None:
+        return None
+    return Hours(message.from_hour, message.until_hour, ZoneInfo(message.zone))
+
+
+def _too_late(message: Message) -> str:
+    said = f" The last try said: {message.error}" if message.error else ""
+    return f"It was of use until {message.not_after:%Y-%m-%d %H:%M} UTC and had not gone by then.{said}"
 
 
 def sweep_messages() -> int:
@@ -176,6 +224,7 @@ def send_again(*, message: Message, reason: str, to: str = "") -> Message:
         headers=message.headers,
         documents=list(message.documents.all()),
         may_repeat=message.may_repeat,
+        hours=_hours_of(message),
     )
 
 
@@ -241,8 +290,19 @@ def _note_try_later(message: Message, claim: datetime, words: str) -> None:
     if message.attempts >= MOST_TRIES:
         _note_end(message, claim, Message.State.REFUSED, f"Given up after {message.attempts} tries. {words}")
         return
-    next_try = clock.now() + WAITS[max(message.attempts, 1) - 1]
+    next_try = _next_try(message, clock.now() + WAITS[max(message.attempts, 1) - 1])
+    if message.not_after is not None and message.not_after <= next_try:
+        _note_end(message, claim, Message.State.STOPPED, f"The next try would come too late. {words}")
+        return
     _note(message, claim, next_try=next_try, error=words)
+
+
+def _next_try(message: Message, wanted: datetime) -> datetime:
+    """Not at night: in the message's hours; else, for a client, by day."""
+    hours = _hours_of(message)
+    if hours is None and message.client is not None:
+        hours = Hours(*BY_DAY, our_profile().time_zone)
+    return hours.next_moment(wanted) if hours is not None else wanted
 
 
 def _note_unknown(message: Message, claim: datetime, words: str) -> None:

@@ -10,7 +10,7 @@ from business.services.client_links import GARDEN_MARK, STOP_MARK
 from business.services.messages import queue_message
 from scheduling.models import ReminderRule, Visit
 from scheduling.queries.reminders import visits_near
-from scheduling.services.reminder_times import days_until, is_hour
+from scheduling.services.reminder_times import days_until, hours_of, is_hour, start_of
 from scheduling.services.visit_words import part_of_day
 
 
@@ -22,11 +22,11 @@ def before_visits(rule: ReminderRule, now: datetime) -> int:
             continue
         ahead = days_until(visit.on, now, zone)
         if 1 <= ahead <= rule.days:
-            written += _remind(visit, ahead)
+            written += _remind(rule, visit, ahead)
     return written
 
 
-def _remind(visit: Visit, ahead: int) -> int:
+def _remind(rule: ReminderRule, visit: Visit, ahead: int) -> int:
     client = visit.site.client
     # The day is part of the key: a visit that is moved is told again, the same day never twice.
     key = f"reminder:visit:{visit.pk}:{visit.on}"
@@ -41,6 +41,8 @@ def _remind(visit: Visit, ahead: int) -> int:
         subject=f"We come to {visit.site.name} {when}, {visit.on:%-d %B}",
         body=_body(visit, when),
         may_repeat=False,
+        hours=hours_of(rule, visit.site.zone),
+        not_after=start_of(visit.on, visit.arrives_at, visit.site.zone) if visit.on else None,
     )
     return 1
 

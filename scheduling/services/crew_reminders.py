@@ -8,11 +8,11 @@ from zoneinfo import ZoneInfo
 
 from business.queries.messages import message_by_key
 from business.services.messages import queue_message
-from scheduling.documents.work_orders import loads_of
+from scheduling.documents.loads import loads_of
 from scheduling.models import ReminderRule, Round, Visit
 from scheduling.queries.reminders import TOLD, crew_mail_addresses, rounds_near
 from scheduling.queries.visits import visits_of_round, with_tasks
-from scheduling.services.reminder_times import days_until, is_hour
+from scheduling.services.reminder_times import days_until, hours_of, is_hour, start_of
 from scheduling.services.visit_words import weather_words
 
 
@@ -21,11 +21,11 @@ def before_rounds(rule: ReminderRule, now: datetime) -> int:
     for found in rounds_near(now.date(), rule.days):
         zone = ZoneInfo(found.crew.time_zone)
         if is_hour(rule, now, zone) and 1 <= days_until(found.on, now, zone) <= rule.days:
-            written += _remind(found)
+            written += _remind(rule, found)
     return written
 
 
-def _remind(found: Round) -> int:
+def _remind(rule: ReminderRule, found: Round) -> int:
     people = [
         (person, key)
         for person in crew_mail_addresses(found.crew_id)
@@ -34,7 +34,7 @@ def _remind(found: Round) -> int:
     if not people:
         return 0
     visits = list(with_tasks(visits_of_round(found).filter(state__in=TOLD)))
-    body = _body(found, visits)
+    body, zone = _body(found, visits), ZoneInfo(found.crew.time_zone)
     for person, key in people:
         queue_message(
             key=key,
@@ -42,6 +42,8 @@ def _remind(found: Round) -> int:
             to=person.email,
             subject=f"{found.on:%A %-d %B}: {len(visits)} stop{'s' if len(visits) != 1 else ''}",
             body=body,
+            hours=hours_of(rule, zone),
+            not_after=start_of(found.on, found.leaves_at, zone),
         )
     return len(people)
 

@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import UTC, date, datetime, time
 from zoneinfo import ZoneInfo
 
+from business.services.quiet_hours import Hours
 from scheduling.models import ReminderRule
 
 
 def is_hour(rule: ReminderRule, now: datetime, zone: ZoneInfo) -> bool:
     """Whether mail of this kind may be written at this moment in ``zone``."""
-    return rule.from_hour <= now.astimezone(zone).hour < rule.until_hour
+    return hours_of(rule, zone).hold(now)
+
+
+def hours_of(rule: ReminderRule, zone: ZoneInfo) -> Hours:
+    """The hours of a rule on the clock of ``zone``; its mail keeps them, tries again included."""
+    return Hours(rule.from_hour, rule.until_hour, zone)
+
+
+def start_of(day: date, at: time | None, zone: ZoneInfo) -> datetime:
+    """The moment a day's work begins in ``zone``; without an hour, the day itself."""
+    return datetime.combine(day, at or time(0), zone).astimezone(UTC)
 
 
 def days_until(day: date, now: datetime, zone: ZoneInfo) -> int:
