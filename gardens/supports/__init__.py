@@ -59,7 +59,7 @@ from gardens.supports.values import (
     Support,
     Surroundings,
 )
-from gardens.supports.van import VanLine, load_in_the_van
+from gardens.supports.van import VanItem, VanLine, items_of_bill, items_to_tighten, load_in_the_van
 from gardens.supports.wires import Wire, gauge_mm, nearest_gauge, read_wire_size, wire
 
 __all__ = [
@@ -100,6 +100,7 @@ __all__ = [
     "SupportState",
     "Surroundings",
     "TieLife",
+    "VanItem",
     "VanLine",
     "Wire",
     "WireCase",
@@ -112,6 +113,8 @@ __all__ = [
     "fold_support",
     "gauge_mm",
     "hang",
+    "items_of_bill",
+    "items_to_tighten",
     "judge_pull",
     "judge_slack",
     "lay_out_support",

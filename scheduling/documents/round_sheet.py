@@ -12,7 +12,7 @@ from django.template.loader import render_to_string
 from business import clock
 from business.documents.pdf import render
 from business.queries.profile import our_profile
-from scheduling.documents.work_orders import loads_of
+from scheduling.documents.loads import loads_of
 from scheduling.models import Round, Visit
 
 EMERGENCY_NUMBERS = {

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,8 +13,8 @@ from business import clock
 from business.documents.pdf import render
 from business.queries.profile import our_profile
 from gardens.drawing import Options
-from gardens.knowledge.material_book import materials
 from gardens.units import Units
+from scheduling.documents.loads import loads_of
 from scheduling.documents.pictures import Picture, pictures_of_visit
 from scheduling.models import Visit
 
@@ -29,15 +28,6 @@ class PaperPicture:
 
     picture: Picture
     source: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class Load:
-    """Something to put in the van."""
-
-    name: str
-    quantity: float
-    unit: str
 
 
 def work_order_pdf(visit: Visit, *, printed_at: datetime | None = None) -> bytes:
@@ -78,23 +68,4 @@ def on_paper(pictures: Sequence[Picture]) -> list[PaperPicture]:
             source="data:image/svg+xml;base64," + base64.b64encode(picture.drawing.encode()).decode(),
         )
         for picture in pictures
-    ]
-
-
-def loads_of(visits: Sequence[Visit]) -> list[Load]:
-    """What the open jobs of some visits take, added up by material."""
-    totals: Counter[str] = Counter()
-    for visit in visits:
-        order = getattr(visit, "work_order", None)
-        for task in order.tasks.all() if order else ():
-            for material, quantity in task.need.materials if task.need and task.state == "open" else ():
-                totals[material] += quantity
-    goods = materials().goods
-    return [
-        Load(
-            name=goods[material].name if material in goods else material.replace("_", " "),
-            quantity=quantity,
-            unit=goods[material].unit if material in goods else "",
-        )
-        for material, quantity in sorted(totals.items())
     ]

@@ -10,8 +10,8 @@ from django.shortcuts import get_object_or_404, render
 from business import clock
 from business.queries.profile import our_profile
 from business.views.doors import office_and_field
+from scheduling.documents.loads import loads_of
 from scheduling.documents.maps import round_map
-from scheduling.documents.work_orders import loads_of
 from scheduling.forms.rounds import CrewAwayForm, PlanRoundsForm, RainDayForm
 from scheduling.queries.access import crews_open_to, plans_open_to, rounds_open_to
 from scheduling.queries.plans import latest_plans

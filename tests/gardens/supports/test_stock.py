@@ -14,7 +14,9 @@ from gardens.supports import (
     End,
     Fixing,
     Post,
+    VanItem,
     bill_of_materials,
+    items_of_bill,
     load_in_the_van,
     tie_count,
     tie_life,
@@ -171,3 +173,20 @@ def test_same_fixing_at_ends_and_along_is_one_line():
     bill = bill_of_materials(replace(wall(), end_fixing=eye, fixing=eye))
 
     assert [line.quantity for line in bill.lines if line.good == "vine_eye"] == [12]
+
+
+def test_sizes_of_one_good_are_loaded_apart():
+    thick, thin = (
+        VanItem(good="straining_wire", quantity=30, size="3-15mm", text="3.15 mm"),
+        VanItem(good="straining_wire", quantity=12.4, size="2mm", text="2 mm"),
+    )
+
+    load = load_in_the_van([thick, thin, thick, ("straining_wire", 5)])
+
+    assert {(line.size, line.quantity) for line in load} == {("3-15mm", 60), ("2mm", 13), ("", 5)}
+
+
+def test_the_load_of_a_bill_weighs_what_the_bill_weighs():
+    bill = bill_of_materials(row())
+
+    assert sum(line.mass_kg for line in load_in_the_van(items_of_bill(bill))) == pytest.approx(bill.mass_kg, rel=0.01)
