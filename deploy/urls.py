@@ -12,3 +12,5 @@ urlpatterns = [
     path("", include("gardens.urls")),
     path("", include("business.urls")),
 ]
+
+handler500 = "deploy.outages.server_error"
