@@ -16,6 +16,7 @@ from business.queries.profile import our_profile
 from business.views.doors import door, office_only
 from gardens.forms.designer import DesignForm
 from gardens.queries.access import supports_open_to, trees_open_to
+from gardens.services.cautions import cautions_for_support
 from gardens.services.designer import Design, design, keep_design
 from gardens.services.estimates import design_costed, quote_design
 from gardens.services.years import tree_years
@@ -91,6 +92,7 @@ def _show(request: HttpRequest, support: Any, form: DesignForm, found: Design | 
         "form": form,
         "design": found,
         "costed": costed,
+        "cautions": cautions_for_support(support, ("erect_support",)) if found is not None else (),
         "may_offer": changes_books(request.user),
         "query": request.GET.urlencode(),
     }

@@ -13,7 +13,7 @@ from business import clock
 from gardens.drawing import Mark, Options, draw_support, draw_tree
 from gardens.models import Tree
 from gardens.queries.trees import trees_with_records
-from gardens.services.cautions import cautions_for
+from gardens.services.cautions import cautions_for, cautions_for_support
 from gardens.services.practice import our_practice
 from gardens.services.standing import picture_of_tree, support_picture, tree_state
 from gardens.services.words import tree_fact
@@ -21,10 +21,6 @@ from gardens.training import TrainingPractice
 from gardens.units import Units, show_length
 from scheduling.models import Task, Visit
 
-WIRE_CAUTION = (
-    "A tight wire stores energy: wear eye protection, stand out of its line, slacken it before you cut it. "
-    "Ask the office before you dig or drill: cables and pipes."
-)
 LENGTH_LABELS = ("head_back", "shorten_arms")
 
 
@@ -117,7 +113,7 @@ def _support_pictures(jobs: Sequence[Task], options: Options, units: Units) -> l
                 fact=f"{support.get_kind_display()}, {show_length(support.length_mm, units)} long",
                 drawing=mark_safe(drawing),  # noqa: S308 - our own core
                 tasks=own,
-                cautions=(WIRE_CAUTION,),
+                cautions=cautions_for_support(support, [task.kind for task in own]),
             )
         )
     return pictures

@@ -8,6 +8,7 @@ import pytest
 
 from business.errors import BadInput
 from gardens.models import Record
+from gardens.services.cautions import cautions_for_support
 from gardens.services.support_records import SupportFact, write_support_record
 from gardens.services.supports import (
     care_of,
@@ -122,3 +123,26 @@ def test_care_nobody_did_in_time_is_due_now(row, trees):
 
     assert late
     assert all(need.window.opens == TODAY for need in late)
+
+
+@pytest.mark.parametrize(
+    ("kind", "height", "work", "words"),
+    [
+        (
+            "post_and_wire",
+            1900,
+            "tighten_wires",
+            ("eye protection", "out of the line of the wire", "local building rules"),
+        ),
+        ("post_and_wire", 1900, "straighten_posts", ("buried pipes and cables", "fall line")),
+        ("wall", 2400, "tighten_wires", ("masonry that is sound", "qualified structural person")),
+        ("wall", 2600, "erect_support", ("detector before drilling", "Load or height call for a qualified person")),
+    ],
+)
+def test_cautions_come_with_every_work_on_a_support(kind, height, work, words):
+    support = make_garden.support(kind=kind, height_mm=height, gap_mm=100)
+
+    told = " ".join(cautions_for_support(support, [work]))
+
+    assert all(word in told for word in words)
+    assert "stored energy" in told or "holds energy" in told

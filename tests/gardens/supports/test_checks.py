@@ -253,7 +253,7 @@ def test_cautions_fit_the_work():
     assert any("catches the wind like a fence" in text for text in in_row)
     for texts in (on_wall, in_row):
         assert any("eye protection" in text for text in texts)
-        assert any("does not replace local building rules" in text for text in texts)
+        assert any("replaces local building rules or a qualified structural person" in text for text in texts)
 
 
 def test_cure_really_cures():

@@ -8,6 +8,7 @@ import pytest
 
 from gardens.services.supports import bill_of
 from scheduling.documents.loads import loads_of
+from scheduling.documents.work_orders import work_order_html
 from scheduling.models import Need, Task, Visit
 from scheduling.queries.visits import with_tasks
 from tests import make, make_garden
@@ -116,3 +117,12 @@ def test_the_round_page_and_sheet_name_the_load(at_office):
 
     assert "Load in the van" in page
     assert "Wire joiner or crimp sleeve" in page
+
+
+def test_the_work_order_prints_the_cautions_of_tight_wire():
+    support = make_garden.support(kind="wall", gap_mm=100, height_mm=2400)
+
+    printed = work_order_html(visit_of(support_need(support)))
+
+    for words in ("Tight wire holds energy", "eye protection", "masonry that is sound", "qualified structural person"):
+        assert words in printed
