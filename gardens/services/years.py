@@ -11,7 +11,7 @@ from django.utils.safestring import SafeString, mark_safe
 from gardens.drawing import Options, draw_strip
 from gardens.models import Tree
 from gardens.services.practice import our_practice
-from gardens.services.standing import facts_of, outlook, records_of
+from gardens.services.standing import Outlook, facts_of, outlook, records_of
 from gardens.services.words import full_words, tree_fact
 from gardens.training import SeasonSeen, fold, plan_and_reality
 from gardens.units import Units
@@ -29,6 +29,23 @@ class TreeYears:
     seasons: Sequence[SeasonSeen]
     tiers: Sequence[tuple[int, int, int, int]]
     minutes: Sequence[tuple[int, float]]
+
+
+MOST_ON_PAPER = 5
+
+
+def years_on_paper(tree: Tree, on: date, found: Outlook, options: Options) -> str:
+    """The strip of a tree's years alone, as SVG for a paper, from an outlook that is known already.
+
+    One picture a calendar year, the first year and the last ones.
+    """
+    facts, records, practice = facts_of(tree), records_of(tree), our_practice()
+    seasons = plan_and_reality(facts, records, on, practice=practice)
+    by_year = list({season.on.year: season.on for season in seasons}.values()) or [on]
+    days = by_year if len(by_year) <= MOST_ON_PAPER else [by_year[0], *by_year[1 - MOST_ON_PAPER :]]
+    states = [fold(facts, records, day, practice=practice) for day in days]
+    expected = found.forecast if found.state.stage not in ("full", "lost") else None
+    return draw_strip(states, expected, options)
 
 
 def tree_years(tree: Tree, on: date, units: Units = "metric") -> TreeYears:

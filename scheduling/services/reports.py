@@ -7,6 +7,7 @@ from math import ceil
 from django.db import transaction
 
 from business import clock
+from business.documents.pdf import render
 from business.errors import BadInput, Fault
 from business.models import Staff
 from business.queries.profile import our_profile
@@ -14,10 +15,11 @@ from business.services.archive import Paper, archive
 from business.services.billing import WorkDone, charge_materials, charge_visit
 from business.services.client_links import GARDEN_MARK, STOP_MARK
 from business.services.messages import queue_message
-from scheduling.documents.reports import report_pdf
+from scheduling.documents.reports import report_paper
 from scheduling.models import Task, Visit, VisitReport
 from scheduling.queries.visits import with_tasks
 from scheduling.services.accepted import charge_finished_offers, share_by_agreement
+from scheduling.services.lost_photos import report_missing
 from scheduling.services.material_charges import put_before_the_office, used_on
 from scheduling.services.visit_days import day_done
 
@@ -34,7 +36,8 @@ def write_report(*, visit_id: int, by: Staff | None = None) -> VisitReport:
     kept = VisitReport.objects.select_related("document").filter(visit=visit).first()
     if kept:
         return kept
-    content = report_pdf(visit)
+    made = report_paper(visit)
+    content = render(made.html, paper=made.paper)
     with transaction.atomic():
         # Two people asking at once: the visit's row is the gate, the second finds the first one's report.
         Visit.objects.select_for_update(of=("self",)).get(pk=visit.pk)
@@ -50,6 +53,9 @@ def write_report(*, visit_id: int, by: Staff | None = None) -> VisitReport:
             ),
             client=visit.site.client,
             by=by,
+        )
+        report_missing(
+            made.missing, reference=f"visit:{visit.pk}", about=f"the report of {visit.site.name}, {visit.on}"
         )
         return VisitReport.objects.create(visit=visit, document=document, written_at=clock.now())
 
