@@ -18,6 +18,9 @@ from gardens.training.resume import look_at
 from gardens.training.state import Forecast, TreeState
 from gardens.training.walk import Walk
 
+RANGE_HOLDS = 0.8
+EVENNESS = 0.1
+"""How much an uneven rest counts against a range, beside how far it is from holding four in five."""
 YEARS_OF_WORK = 5
 """For how many years at least the work is told, full or not."""
 
@@ -74,18 +77,30 @@ def _told(
 
 
 def years_between(moments: Floats) -> tuple[int | None, int | None, int | None]:
-    """Whole seasons at 10, 50 and 90 %, their range holding the truth as near to 80 % as whole seasons allow.
+    """The middle season, and the seasons around it that hold the truth as near to 80 % as whole seasons allow.
 
-    The season the 10 % mark falls into counts when the mark lies in its first half, that of the 90 % mark when it lies
-    in its second; the middle season always counts.
+    Of all runs of seasons around the middle one, the run that holds a share of the draws nearest to 80 % is told, with
+    what is left as even on both sides as it can be. Where one season holds most of them it stands alone; a run that has
+    no end within the horizon has no last season.
     """
-    low, middle, high = (share_of_draws(moments, share) for share in (0.1, 0.5, 0.9))
-    if not math.isfinite(middle):
+    if not math.isfinite(moments[DRAWS // 2]):
         return None, None, None
-    p50 = math.floor(middle)
-    p10 = min(p50, math.floor(low + 0.5)) if math.isfinite(low) else p50
-    p90 = max(p50, math.floor(high - 0.5)) if math.isfinite(high) else None
-    return p10, p50, p90
+    counts: dict[float, int] = {}
+    for year in np.floor(moments).tolist():
+        counts[year] = counts.get(year, 0) + 1
+    years = list(counts)
+    middle = years.index(math.floor(moments[DRAWS // 2]))
+    before = [sum(counts[year] for year in years[:place]) for place in range(middle + 1)]
+    after = [sum(counts[year] for year in years[place + 1 :]) for place in range(middle, len(years))]
+
+    def miss(run: tuple[int, int]) -> float:
+        early, late = before[run[0]] / DRAWS, after[run[1]] / DRAWS
+        return abs(1 - early - late - RANGE_HOLDS) + EVENNESS * abs(early - late)
+
+    runs = [(first, last) for first in range(middle, -1, -1) for last in range(len(after))]
+    first, last = min(runs, key=miss)
+    p90 = years[middle + last]
+    return int(years[first]), int(years[middle]), int(p90) if math.isfinite(p90) else None
 
 
 def _tiers_of(walk: Walk) -> tuple[tuple[int, int, int, int], ...]:
