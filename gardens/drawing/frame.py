@@ -66,6 +66,17 @@ class View:
 
 
 @dataclass(frozen=True, slots=True)
+class SlopedView(View):
+    """The same on sloping ground: what is trained along the wires rises with them (``rise`` per mm), trunks stay plumb."""
+
+    rise: float = 0.0
+
+    def place(self, x: float, y: float) -> Point:
+        """The point on paper for a place x along the support and y above its wire-parallel ground [mm]."""
+        return (self.zero[0] + x / self.scale, self.zero[1] - (y + x * self.rise) / self.scale)
+
+
+@dataclass(frozen=True, slots=True)
 class Frame:
     """The sheet [mm of paper] and the window in it through which the garden is seen."""
 

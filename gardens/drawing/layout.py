@@ -13,7 +13,7 @@ from gardens.units import show_length
 from .canvas import Canvas
 from .dimensions import Piece, draw_chain, draw_height
 from .figure import build_figure, paint_limbs
-from .frame import Frame, Margins, Reach, View, fit
+from .frame import Frame, Margins, Reach, SlopedView, fit
 from .geometry import Box
 from .lettering import CENTRED, LETTER, Face, put_words, shortened, words_width
 from .page import document
@@ -63,7 +63,8 @@ def draw_layout(
     draw_eyes(canvas, layout, frame, options)
     draw_laid_ground(canvas, layout, frame, options)
     for tree in trees:
-        view = View(frame.view.scale, frame.view.place(*_on_ground(layout, tree.x_mm)))
+        foot = frame.view.place(*_on_ground(layout, tree.x_mm))
+        view = SlopedView(frame.view.scale, foot, layout.slope_percent / 100)
         with canvas.group(class_="tree", data_tree=tree.label or None):
             paint_limbs(canvas, build_figure(tree.state, view, frame.sheet, options))
     _draw_dimensions(canvas, layout, trees, frame, options)

@@ -15,6 +15,7 @@ from business.models import Quote
 from business.services.estimates import Estimate, Wanted, WorkWanted, estimate
 from business.services.quotes import draft_quote
 from gardens.knowledge import load_knowledge
+from gardens.knowledge.form_schema import rootstocks
 from gardens.knowledge.material_book import materials
 from gardens.models import Support, Tree
 from gardens.services.designer import Design, Wish, design
@@ -129,7 +130,8 @@ def wanted(line: BillLine) -> Wanted:
 
 def young_trees(wish: Wish, count: int) -> Wanted:
     """The trees to buy. Their price may stand by species and by what is planted, by species, or for any young tree."""
-    stock = f" on {wish.rootstock.replace('_', ' ')}" if wish.rootstock else ""
+    known = rootstocks().get(wish.rootstock)
+    stock = f" on {known.name}" if known else ""
     cultivar = f" '{wish.cultivar}'" if wish.cultivar else ""
     return Wanted(
         text=f"{species_name(wish.species).capitalize()}{cultivar}, {wish.start.replace('_', ' ')}{stock}",

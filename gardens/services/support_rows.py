@@ -52,7 +52,7 @@ def rows_page(support: Support, trees: Sequence[Tree], wanted: Mapping[str, Any]
         label=support.name,
     )
     section = Options(width_px=1080, max_height_mm=75, id_prefix=f"section{support.pk}", units=units)
-    plan = Options(width_px=700, max_height_mm=100, id_prefix=f"plan{support.pk}", units=units)
+    plan = Options(width_px=480, max_height_mm=90, id_prefix=f"plan{support.pk}", units=units)
     return RowsPage(
         wish=core.rows,
         spacing=spacing,

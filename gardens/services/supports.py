@@ -147,6 +147,7 @@ class SupportPage:
     state: SupportState | None
     faults: Sequence[str]
     core: CoreSupport | None = None
+    notes: Sequence[str] = ()
 
     @property
     def troubles(self) -> list[PartCheck]:
@@ -180,7 +181,8 @@ def support_page(support: Support, trees: Sequence[Tree], on: date, units: Units
     try:
         core = core_support(support, trees)
         report, bill = check_support(core, units=units), bill_of_materials(core)
-        drawing = draw_layout(layout_of(core), rows, options, sheet_of(support))
+        layout = layout_of(core)
+        drawing = draw_layout(layout, rows, options, sheet_of(support))
     except BadInput as error:
         faults = [str(fault) for fault in error.faults]
         plain = mark_safe(draw_support(support_picture(support), rows, options))  # noqa: S308 - our own core
@@ -194,6 +196,8 @@ def support_page(support: Support, trees: Sequence[Tree], on: date, units: Units
         state=state,
         faults=(),
         core=core,
+        # Trees that stand have places of their own: what the layout says of its even ones is not about them.
+        notes=() if trees else layout.notes,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import date
+from statistics import linear_regression
 
 import pytest
 
@@ -183,6 +184,20 @@ def test_posts_stand_plumb_and_wires_follow_the_slope():
     assert outside(svg) == []
     assert any("rises 12 % to the right" in text for text in texts_of(svg))
     assert "posts stand plumb, wires follow the ground" in description_of(svg)
+
+
+def test_trunks_stay_plumb_and_arms_follow_the_slope():
+    one = [TreeInRow(state=tree("horizontal_tiers", "full"), x_mm=3000)]
+
+    def lean(rise: float) -> float:
+        """How much the wood as a whole rises to the right: least squares through the middles of its pieces."""
+        wood = [s for s in shapes_of(draw_layout(laid(slope_percent=rise), one)) if "wood" in s.classes]
+        middles = [((s.box.left + s.box.right) / 2, (s.box.top + s.box.bottom) / 2) for s in wood]
+        return -linear_regression(*zip(*middles, strict=True)).slope
+
+    # Level arms lie level on even ground; on a slope of 15 % they rise by 15 % with their wires.
+    assert lean(0) == pytest.approx(0, abs=0.02)
+    assert lean(15) == pytest.approx(0.15, abs=0.02)
 
 
 def test_eyes_at_the_ends_differ_from_those_between():
