@@ -57,6 +57,10 @@ CUBIC = {"ovate": OVATE, "lance": LANCE, "heart": HEART, "threefold": OVATE}
 ANGULAR = {"lobed": VINE_LEAF, "three_lobed": CURRANT_LEAF}
 ROUNDED = {"fig": _softened(FIG_LEAF)}
 BLADES = CUBIC | ANGULAR | ROUNDED
+FEW_LEAVES = (-74.0, 66.0, -24.0, 26.0)
+MANY_LEAVES = (-112.0, 104.0, -70.0, 62.0, -32.0, 2.0, 34.0)
+LARGE_LEAF = 3.2
+"""Leaves drawn larger than this [mm] leave room for a full rosette; smaller ones would run into a blot."""
 TURN_DEG, SIZE_MM = 6, 0.2
 """A tree has hundreds of leaves: they are cut from patterns of these turns and sizes, too near for an eye to tell."""
 STALK = 0.16
@@ -163,10 +167,11 @@ class Foliage:
         """The leaves of a spur, opening like a hand."""
         middle, tip = piece.way, piece.tip
         self.shoots.append(f"M{at(piece.base)}L{at(tip)}")
-        for index, spread in enumerate((-74.0, 66.0, -24.0, 26.0)):
-            wobble = 22 * (grain(self.key, 400 + piece.index * 5 + index) - 0.5)
-            scale = 0.8 + 0.4 * grain(self.key, 500 + piece.index * 5 + index)
-            self._leaf(tip, turned(middle, spread + wobble), self.blade * scale, is_front=index > 1)
+        spreads = MANY_LEAVES if self.blade >= LARGE_LEAF else FEW_LEAVES
+        for index, spread in enumerate(spreads):
+            wobble = 22 * (grain(self.key, 4000 + piece.index * 7 + index) - 0.5)
+            scale = 0.8 + 0.4 * grain(self.key, 5000 + piece.index * 7 + index)
+            self._leaf(tip, turned(middle, spread + wobble), self.blade * scale, is_front=index >= len(spreads) // 2)
         self._fruit_under(tip, piece, 0.42)
 
     def _leafy_shoot(self, piece: Piece) -> None:

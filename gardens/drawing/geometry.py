@@ -62,9 +62,13 @@ def box_of(points: list[Point]) -> Box:
     return Box(min(xs), min(ys), max(xs), max(ys))
 
 
+STIR = 0x9E3779B1
+"""The sums of neighbouring numbers differ in few places; multiplied by this (2³² ÷ the golden ratio) they scatter."""
+
+
 def grain(key: str, index: int = 0) -> float:
     """A number in [0, 1) that depends on the key alone: the same limb always grows the same way."""
-    return (crc32(_tail(index), _seed(key)) & 0xFFFFFF) / 0x1000000
+    return (crc32(_tail(index), _seed(key)) * STIR & 0xFFFFFFFF) / 0x100000000
 
 
 @lru_cache(maxsize=4096)

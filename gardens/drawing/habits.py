@@ -31,9 +31,9 @@ class Habit:
     is_grafted: bool = True
 
 
-APPLE = Habit("ovate", 85, "spurs", 125, 75, "round", 72)
-PEAR = Habit("ovate", 75, "spurs", 110, 75, "pear", 72)
-QUINCE = Habit("ovate", 90, "spurs", 150, 90, "pear", 85)
+APPLE = Habit("ovate", 85, "spurs", 100, 75, "round", 72)
+PEAR = Habit("ovate", 75, "spurs", 92, 75, "pear", 72)
+QUINCE = Habit("ovate", 90, "spurs", 125, 90, "pear", 85)
 PLUM = Habit("ovate", 70, "spurs", 105, 85, "small", 42)
 CHERRY = Habit("ovate", 100, "spurs", 120, 65, "small", 26)
 SOUR_CHERRY = Habit("ovate", 75, "shoots", 120, 260, "small", 24)

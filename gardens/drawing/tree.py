@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from gardens.training import spacing_for, vigour_class
 from gardens.training.state import TreeState
 
 from .canvas import Canvas, polyline_path
@@ -31,6 +32,7 @@ from .symbols import SYMBOLS, draw_symbol
 from .words import tree_description, tree_title
 
 WIDTH = Width()
+NARROW_MM = 1600
 NEAR_END_MM = 300
 """A support that ends this near to the tree is shown to its end."""
 
@@ -101,6 +103,8 @@ def _own_support(state: TreeState) -> SupportPicture:
     reach = build_skeleton(state).reach()
     left = max(picture.trunk_x_mm or 0, round(-reach.left) + 150)
     right = max(picture.run_mm - (picture.trunk_x_mm or 0), round(reach.right) + 150)
+    if left + right < NARROW_MM:  # such trees share a bay: posts at their elbows would be a ladder
+        left, right = left + NARROW_MM, right + NARROW_MM
     return replace(picture, run_mm=left + right, trunk_x_mm=left)
 
 
@@ -161,7 +165,8 @@ def _draw_band(canvas: Canvas, figure: Figure, options: Options) -> None:
 def _draw_neighbours(canvas: Canvas, figure: Figure, frame: Frame) -> None:
     """The next trees of a lattice, pale: one V alone does not show what it is a part of."""
     facts = figure.state.facts
-    apart = figure.view.paper(facts.run_left_mm + facts.run_right_mm)
+    room = spacing_for(facts.form, vigour_class(facts))
+    apart = figure.view.paper((room.low_mm + room.high_mm) / 2) if room is not None else 0.0
     if apart < 8:
         return
     lines: list[str] = []

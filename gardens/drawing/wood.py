@@ -7,6 +7,8 @@ from functools import cache
 from itertools import pairwise
 from math import atan2, cos, degrees, exp, hypot, pi, radians, sin, sqrt
 
+from gardens.training.state import TreeState
+
 from .canvas import Canvas, Point, at
 from .geometry import Trace, grain, moved, turned, unit
 from .sidewood import Piece
@@ -30,7 +32,7 @@ def tapers(skeleton: Skeleton, scale: float, options: Options) -> dict[str, Tape
     """How thick each limb is drawn: the trunk by its girth or by all the wood it carries, limbs by their length."""
     grown = sum(course.limb.length_mm for course in skeleton.courses) / 1000
     near = sqrt(max(22.0 / scale, 1.0)) * options.boldness * min((60.0 / scale) ** 0.4, 1.0)
-    trunk = min(0.8 + 0.42 * sqrt(grown), 2.7) * near
+    trunk = min(0.8 + 0.42 * sqrt(grown), 2.7) * near * _thickened(skeleton.state)
     if skeleton.state.girth_mm:
         trunk = min(max(skeleton.state.girth_mm / pi / scale, 0.75 * trunk), 1.5 * trunk)
     leader = next((c.limb for c in skeleton.courses if c.limb.kind == "leader" and c.limb.length_mm > 0), None)
@@ -53,6 +55,14 @@ def tapers(skeleton: Skeleton, scale: float, options: Options) -> dict[str, Tape
             most = own if parent is None else parent.tip * 0.92 if limb.parent == "trunk" else 0.8 * parent.base
             thickness[limb.key] = Taper(max(min(own, most), tip + 0.1), tip, 0.1)
     return thickness
+
+
+def _thickened(state: TreeState) -> float:
+    """How a stem thickens with its years: a young one is slender even where much wood hangs on it already."""
+    years = max((state.on - state.facts.planted_on).days / 365, 0.0)
+    if state.facts.start in ("ready_trained", "neglected"):
+        years += 6.0
+    return min(0.76 + 0.05 * years, 1.2)
 
 
 def tapered_path(trace: Trace, taper: Taper, key: str, *, knob: float = 0.0) -> str:

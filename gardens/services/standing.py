@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from gardens.drawing import SupportPicture
 from gardens.models import Record, Support, Tree
-from gardens.queries.trees import standing_records
+from gardens.queries.trees import RecordLine, standing_records
 from gardens.services.practice import our_practice
 from gardens.training import Forecast, TrainingPractice, TreeState, fold, forecast
 from gardens.training import Record as TrainingRecord
@@ -39,7 +39,7 @@ def facts_of(tree: Tree) -> TreeFacts:
 
 def records_of(tree: Tree) -> tuple[TrainingRecord, ...]:
     """The tree's standing records. Reads them, unless the query brought them along."""
-    rows: Sequence[Record] | None = getattr(tree, "standing_records", None)
+    rows: Sequence[Record | RecordLine] | None = getattr(tree, "standing_records", None)
     if rows is None:
         rows = list(standing_records().filter(tree=tree))
     return tuple(
@@ -50,9 +50,9 @@ def records_of(tree: Tree) -> tuple[TrainingRecord, ...]:
             limb=row.limb,
             value=row.value,
             text=row.text,
-            key=f"{row.entered_at.isoformat()} {row.pk:012}",
+            key=f"{number:06}",  # they come in order of day and entry
         )
-        for row in rows
+        for number, row in enumerate(rows)
     )
 
 
@@ -91,12 +91,8 @@ def support_picture(support: Support, *, trunk_x_mm: int | None = None) -> Suppo
 
 
 def picture_of_tree(tree: Tree) -> SupportPicture:
-    """The stretch of its support that one tree has to itself."""
-    return SupportPicture.for_tree(
-        facts_of(tree),
-        kind=tree.support.kind,  # type: ignore[arg-type] # one of three by constraint
-        aspect=f"faces {compass(tree.support.faces_deg)}",
-    )
+    """Its support as one tree has it before it: the posts and ends where they are, as far as they are near."""
+    return replace(support_picture(tree.support, trunk_x_mm=tree.position_mm), label="")
 
 
 def post_positions(support: Support) -> tuple[int, ...]:

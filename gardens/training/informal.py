@@ -13,8 +13,8 @@ from gardens.training.state import Limb, Step, TreeFacts
 if TYPE_CHECKING:
     from gardens.training.season_view import SeasonView
 
-ANGLES_DEG = (38.0, 46.0, 32.0, 52.0, 42.0, 35.0)
-"""A free hand: no two neighbours alike, all between 30 and 60 degrees."""
+ANGLES_DEG = (32.0, 35.0, 38.0, 42.0, 46.0, 50.0, 54.0, 58.0)
+"""A free hand: no two neighbours alike, all between 30 and 60 degrees, the higher the steeper: no limb crosses another."""
 LEAST_LIMB_MM = 300
 
 
@@ -29,7 +29,7 @@ class Informals:
         for tier, wire in enumerate(wires, start=1):
             for side, name in sides_with_room(facts):
                 height = wire - (offset if side > 0 and tier > 1 else 0)
-                angle = ANGLES_DEG[(2 * tier + (side > 0)) % len(ANGLES_DEG)]
+                angle = ANGLES_DEG[min(2 * (tier - 1) + (side > 0), len(ANGLES_DEG) - 1)]
                 room = room_along(facts, (0, height), side, angle)
                 place = Place(
                     limb=Limb(
