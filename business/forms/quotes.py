@@ -9,7 +9,7 @@ from typing import Any
 from django import forms
 
 from business.forms.days import day_input
-from business.models import Quote
+from business.models import Quote, QuoteLine
 from business.models.prices import TaxTreatment, Unit
 from business.services.quotes import DAYS_VALID, Offered
 
@@ -57,14 +57,7 @@ class OfferLines(forms.formset_factory(OfferLineForm, extra=3, max_num=60)):  # 
 
     @classmethod
     def showing(cls, quote: Quote) -> OfferLines:
-        names = OfferLineForm.base_fields
-        return cls(
-            prefix="lines",
-            initial=[
-                {name: getattr(line, name) for name in names if not (name == "unit_price" and line.is_unpriced)}
-                for line in quote.lines.all()
-            ],
-        )
+        return cls(prefix="lines", initial=[_asked_again(line) for line in quote.lines.all()])
 
     def offered(self) -> list[Offered]:
         said = [form.cleaned_data for form in self.forms if form.cleaned_data.get("text")]
@@ -78,6 +71,13 @@ class OfferLines(forms.formset_factory(OfferLineForm, extra=3, max_num=60)):  # 
             )
             for row in said
         ]
+
+
+def _asked_again(line: QuoteLine) -> dict[str, Any]:
+    """A line as it is shown to be changed; a price nobody knows is asked for, not shown as nothing."""
+    values = {name: getattr(line, name) for name in OfferLineForm.base_fields}
+    values["quantity"] = f"{line.quantity.normalize():f}"
+    return values | ({"unit_price": None} if line.is_unpriced else {})
 
 
 class AnswerForm(forms.Form):

@@ -120,7 +120,7 @@ def wanted(line: BillLine) -> Wanted:
     if line.unit == "m³":
         quantity *= LITRES_IN_M3
     return Wanted(
-        text=line.text,
+        text=line.text[:1].upper() + line.text[1:],
         quantity=quantity,
         unit=PRICE_UNITS.get(line.unit, line.unit),
         codes=line.price_codes,

@@ -43,7 +43,8 @@ def loads_of(visits: Sequence[Visit]) -> list[Load]:
     """What the open jobs of some visits take: ties, canes and parts that the jobs name, the bill of a support that is put
     up, and spares of the right size where wires are tightened."""
     tasks = [task for visit in visits for task in _open_tasks(visit)]
-    known, others = materials().goods, defaultdict(float)
+    known = materials().goods
+    others: dict[str, float] = defaultdict(float)
     wanted: list[VanItem] = [*_of_supports(tasks)]
     for task in tasks:
         for material, quantity in _named_by(task):

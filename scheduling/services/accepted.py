@@ -181,11 +181,11 @@ def _dormancy(about: About) -> tuple[Season, date, date]:
     today = clock.today(site.zone)
     book = SeasonBook(today)
     year = season_year(today, is_southern=site.place.is_southern)
+    # Evergreens come in pots and have no season without leaf; neither has a species whose stages nobody knows.
+    season, opens, swell = year, today, today + timedelta(days=BUILD_LATEST_DAYS)
     for season in (year, year + 1):
         stages = book.stages(site, about.species, season)
         if "leaf_fall" not in stages or "bud_swell" not in stages:
-            # Evergreens come in pots and have no season without leaf.
-            opens, swell = today, today + timedelta(days=BUILD_LATEST_DAYS)
             break
         opens, swell = max(today, stages["leaf_fall"].on), stages["bud_swell"].on
         if swell - timedelta(days=PLANT_BEFORE_SWELL_DAYS) >= opens + timedelta(days=PLANT_AFTER_LEAF_FALL_DAYS):

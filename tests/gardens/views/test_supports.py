@@ -106,7 +106,11 @@ def test_the_bill_becomes_a_draft_offer_opened_for_editing(office, row):
     assert (quote.client, quote.reference, quote.currency) == (row.site.client, f"support:{row.pk}", "GBP")
     assert quote.lines.filter(is_unpriced=True).exists()
     assert quote.lines.filter(unit="hour").get().unit_price == Decimal(40)
-    assert office.get(answer["Location"]).status_code == 200
+    edit = office.get(answer["Location"])
+    asked = {form.initial["text"]: form.initial["unit_price"] for form in edit.context["lines"] if form.initial}
+    unpriced = quote.lines.filter(is_unpriced=True)
+    assert all(asked[line.text] is None for line in unpriced)
+    assert "no price yet" in words(office.get(reverse("quote", args=[quote.pk])))
 
 
 def test_asking_twice_opens_the_same_draft(office, row):
