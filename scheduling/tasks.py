@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from celery import shared_task
 
-from scheduling.services import accepted, plan_runs, reminders, reports
+from scheduling.services import accepted, lost_closings, plan_runs, reminders, reports, season_reviews
 
 
 @shared_task(name="scheduling.tasks.write_reminders")
@@ -31,3 +31,13 @@ def work_out_plan(plan_id: int) -> None:
 @shared_task(name="scheduling.tasks.take_up_lost_runs")
 def take_up_lost_runs() -> int:
     return plan_runs.take_up_lost_runs()
+
+
+@shared_task(name="scheduling.tasks.make_season_review", acks_late=True)
+def make_season_review(client_id: int, year: int, mails: int = 0, by_id: int = 0) -> None:
+    season_reviews.make_one_of_all(client_id=client_id, year=year, mails=bool(mails), by_id=by_id)
+
+
+@shared_task(name="scheduling.tasks.take_up_lost_closings")
+def take_up_lost_closings() -> int:
+    return lost_closings.take_up_lost_closings()

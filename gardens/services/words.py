@@ -59,6 +59,8 @@ def full_words(outlook: Outlook) -> str:
         return f"Full since {forecast.full_p50}" if forecast.full_p50 else "Full"
     if forecast.full_p50 is None:
         return ""
+    if forecast.full_p90 is None:
+        return f"Full about {forecast.full_p50}, perhaps later"
     if forecast.full_p10 == forecast.full_p90:
         return f"Full in {forecast.full_p50}"
     return f"Full about {forecast.full_p50} (most likely {forecast.full_p10} to {forecast.full_p90})"
