@@ -89,7 +89,8 @@ def vine_clock(years: SeasonWeather, growth: VineGrowth, burst: Floats) -> Clock
 
 def first_day(is_reached: NDArray[np.bool_], *, until: int) -> Floats:
     """Number of the first true day of each row, ``until`` where there is none before it."""
-    found = np.where(is_reached.any(axis=1), is_reached.argmax(axis=1), until)
+    found = is_reached.argmax(axis=1)
+    found = np.where(is_reached[np.arange(found.size), found], found, until)
     return np.minimum(found, until).astype(float)
 
 

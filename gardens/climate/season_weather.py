@@ -80,6 +80,16 @@ class SeasonWeather:
         known = np.flatnonzero(self.is_known)
         return int(known[-1]) if known.size else -1
 
+    def known_days(self, begin: int, end: int) -> int:
+        """How many of the days ``begin`` … ``end − 1`` were measured."""
+        counted = self._known_to
+        return counted[min(end, len(counted) - 1)] - counted[min(begin, len(counted) - 1)] if end > begin else 0
+
+    @cached_property
+    def _known_to(self) -> list[int]:
+        counted: list[int] = [0, *self.is_known.cumsum().tolist()]
+        return counted
+
     @property
     def chill_sum(self) -> Floats:
         """Chill portions since the start of the chill season, at the end of each day."""

@@ -49,6 +49,17 @@ LATEST_HARVEST_DAYS = 180
 """Sightings of growth count from a month before to nine months after the heat season begins; harvests of citrus
 reach half a year beyond the season."""
 
+AUTUMN_STARTS: Mapping[str, tuple[int, int, int, bool]] = {
+    "leaf_fall": (9, 22, 7, False),
+    "dormant": (9, 22, 7, False),
+    NEXT_LEAF_FALL: (9, 22, 7, True),
+    "leaf_colour": (8, 1, 20, False),
+    "first_frost": (9, 22, 7, True),
+    "last_frost": (1, 1, 14, False),
+}
+"""Stages that do not wait for warmth: the northern day from which weather decides them, how many days of it must be
+known, and whether the autumn that ends the season is meant."""
+
 DORMANT_AFTER_DAYS = 14
 LEAST_CHILL_AT_SWELL = 40.0
 """Chill portions before which no bud of a deciduous fruit tree swells: program default."""
@@ -176,7 +187,8 @@ class _Reckoning:
             self._leaves()
         for stage in self.sightings:
             self._keep(stage, None)
-        found = [self._date(stage, values) for stage, values in self.days.items()]
+        parts = _outer_and_middle_of(list(self.days.values()))
+        found = [self._date(stage, part) for stage, part in zip(self.days, parts, strict=True)]
         return {dated.stage: dated for dated in sorted(found, key=lambda dated: dated.on)}
 
     def _keep(self, stage: str, reckoned: Floats | None) -> None:
@@ -217,7 +229,7 @@ class _Reckoning:
             self._keep(stage, first_day(clock.heat >= np.maximum(wanted, 1e-9)[:, None], until=clock.until))
             if stage == last_seen:
                 missed = at(clock.heat, self.days[stage]) - need
-            if _outer_and_middle(self.days[stage])[1] >= clock.until:
+            if np.count_nonzero(self.days[stage] >= clock.until) * 2 > self.days[stage].size:
                 self.notes[stage] = NEVER_WARM_ENOUGH
         if clock.lacks_chill:
             self.notes.update(dict.fromkeys(("bud_swell", "full_bloom"), TOO_LITTLE_CHILL))
@@ -264,11 +276,11 @@ class _Reckoning:
         )
         self._keep("leaf_colour", self.years.remembered("leaf_colour", lambda: leaf_colour_days(self.years)))
 
-    def _date(self, stage: str, values: Floats) -> StageDate:
+    def _date(self, stage: str, parts: tuple[float, float, float]) -> StageDate:
         if stage in self.sightings:
             on = self.sightings[stage]
             return StageDate(stage=stage, on=on, earliest=on, latest=on, basis="observed")
-        low, middle, high = _outer_and_middle(values)
+        low, middle, high = parts
         basis = self._basis(stage, middle)
         error = TENTH * self.errors.get(stage, 0.0)
         least = 0.0
@@ -288,38 +300,37 @@ class _Reckoning:
         if self.years.last_known < 0:
             return "normals"
         season = self.years.season
-        starts = {
-            "leaf_fall": (season.on(9, 22), 7),
-            "dormant": (season.on(9, 22), 7),
-            NEXT_LEAF_FALL: (season.on(9, 22, autumn=True), 7),
-            "leaf_colour": (season.on(8, 1), 20),
-            "first_frost": (season.on(9, 22, autumn=True), 7),
-            "last_frost": (season.heat_from, 14),
-        }
-        if stage in starts:
-            return "weather" if self._is_covered(*starts[stage], day) else "normals"
-        is_covered = self._is_covered(season.heat_from, 14, day) or self._is_covered(season.chill_from, 45, day)
+        if stage in AUTUMN_STARTS:
+            month, on, least_days, autumn = AUTUMN_STARTS[stage]
+            is_covered = self._is_covered(season.on(month, on, autumn=autumn), least_days, day)
+        else:
+            is_covered = self._is_covered(season.heat_from, 14, day) or self._is_covered(season.chill_from, 45, day)
         return "weather" if is_covered else "normals"
 
     def _is_covered(self, start: date, least_days: int, day: float) -> bool:
         """Whether at least so many days from ``start`` on were measured, and four fifths of those up to the stage."""
         begin = self.years.index(start)
         end = min(self.years.last_known, max(round(day), begin + least_days - 1)) + 1
-        known = self.years.is_known[begin:end]
-        return known.size >= least_days and float(known.mean()) >= 0.8
+        known = self.years.known_days(begin, end)
+        return end - begin >= least_days and known >= 0.8 * (end - begin)
 
     def _follows_sighting(self, stage: str) -> bool:
         return any(stage in order and any(s in self.sightings for s in order[: order.index(stage)]) for order in ORDERS)
 
 
-def _outer_and_middle(values: Floats) -> tuple[float, float, float]:
-    """The lower tenth, the middle and the upper tenth of a few values."""
-    ordered = sorted(values.tolist())
-
-    def part(share: float) -> float:
-        place = share * (len(ordered) - 1)
-        low = int(place)
-        high = min(low + 1, len(ordered) - 1)
-        return float(ordered[low] + (place - low) * (ordered[high] - ordered[low]))
-
-    return part(0.1), part(0.5), part(0.9)
+def _outer_and_middle_of(rows: Sequence[Floats]) -> list[tuple[float, float, float]]:
+    """The lower tenth, the middle and the upper tenth of each row. Rows of one length are sorted together."""
+    by_size: dict[int, list[int]] = {}
+    for number, row in enumerate(rows):
+        by_size.setdefault(row.size, []).append(number)
+    found: dict[int, tuple[float, float, float]] = {}
+    for size, numbers in by_size.items():
+        ordered = np.sort(np.array([rows[number] for number in numbers]), axis=1)
+        parts = np.empty((len(numbers), 3))
+        for column, share in enumerate((0.1, 0.5, 0.9)):
+            place = share * (size - 1)
+            low = int(place)
+            above = ordered[:, min(low + 1, size - 1)]
+            parts[:, column] = ordered[:, low] + (place - low) * (above - ordered[:, low])
+        found.update(zip(numbers, map(tuple, parts.tolist()), strict=True))
+    return [found[number] for number in range(len(rows))]

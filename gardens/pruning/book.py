@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 from gardens.knowledge.ground_schema import Standard
 from gardens.knowledge.load import Knowledge
@@ -58,12 +57,12 @@ class SpeciesYear:
     watches: tuple[Watch, ...]
     closed: tuple[Closed, ...]
     closures: tuple[DatedClosure, ...]
+    by_kind: Mapping[str, tuple[Task, ...]]
+    """The tasks by kind of work, in the order of the rules."""
     shared: _SharedDates
     standards: dict[tuple[str, str], Standard | None] = field(default_factory=dict)
     """Labour standards looked up so far, by kind of work and the name a rule gives; shared by alike trees."""
     _dated: dict[int, tuple[DatedTask, ...]] = field(default_factory=dict)
-    kept: dict[Hashable, Any] = field(default_factory=dict)
-    """What was made of this year for one tree and holds for others."""
 
     @property
     def days(self) -> YearDays:
@@ -73,8 +72,12 @@ class SpeciesYear:
     def dated(self, away: int = 0) -> tuple[DatedTask, ...]:
         """Every task that speaks of this tree, with its windows in the year so many seasons away (-1 … 1)."""
         if away not in self._dated:
-            self._dated[away] = tuple(self.shared.dated(task, self.closures, away) for task in self.tasks)
+            self._dated[away] = tuple(self.date(task, away) for task in self.tasks)
         return self._dated[away]
+
+    def date(self, task: Task, away: int = 0) -> DatedTask:
+        """One task with its windows; a tree asks for a part of all only."""
+        return self.shared.dated(task, self.closures, away)
 
     def around(self) -> tuple[tuple[int, DatedTask], ...]:
         """Every dated task of the years before, of and after the season."""
@@ -120,6 +123,7 @@ class YearBook:
             watches=rules.watches,
             closed=rules.closed,
             closures=shared.closures(rules.closed),
+            by_kind=rules.by_kind,
             shared=shared,
             standards=rules.standards,
         )
@@ -143,12 +147,15 @@ class _Rules:
     tasks: tuple[Task, ...]
     watches: tuple[Watch, ...]
     closed: tuple[Closed, ...]
+    by_kind: Mapping[str, tuple[Task, ...]]
     standards: dict[tuple[str, str], Standard | None] = field(default_factory=dict)
 
 
 def _rules_for(species: Species, profile: str, traits: Traits) -> _Rules:
+    tasks = tuple(task for task in species.tasks if _speaks_of(task, profile, traits))
     return _Rules(
-        tasks=tuple(task for task in species.tasks if _speaks_of(task, profile, traits)),
+        tasks=tasks,
+        by_kind={kind: tuple(task for task in tasks if task.kind == kind) for kind in {task.kind for task in tasks}},
         watches=tuple(watch for watch in species.watches if _speaks_of(watch, profile, traits)),
         closed=tuple(rule for rule in species.closed if _speaks_of(rule, profile, traits)),
     )

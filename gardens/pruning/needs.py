@@ -114,7 +114,7 @@ class _Maker:
         self._state = state
         self._year = year
         self._size = Size(state)
-        self._dated = year.dated()
+        self._kinds = year.by_kind
         self._age = season_of_tree(state.facts.planted_on, year.season.year, is_southern=year.season.place.is_southern)
 
     def from_steps(self, steps: Iterable[Step]) -> Iterator[Need | Blocked]:
@@ -133,9 +133,10 @@ class _Maker:
         """The due tasks of the species that a step on the whole tree tells how to do."""
         for kinds in ((step.kind,), KIN.get(step.kind, ())):
             due = [
-                dated
-                for dated in self._dated
-                if dated.task.kind in kinds and dated.task.role == "upkeep" and self._is_due(dated.task)
+                self._year.date(task)
+                for kind in kinds
+                for task in self._kinds.get(kind, ())
+                if task.role == "upkeep" and self._is_due(task)
             ]
             if due:
                 return due
@@ -169,11 +170,8 @@ class _Maker:
     def _dates_for(self, step: Step) -> DatedTask | None:
         """The species' dates for a step: of its kind, those of the part of the year the form names first."""
         kinds = (step.kind, *KIN.get(step.kind, ()))
-        of_kind = [
-            dated
-            for dated in self._dated_around(step)
-            if dated.task.kind in kinds and not self._is_outgrown(dated.task)
-        ]
+        tasks = [task for kind in kinds for task in self._kinds.get(kind, ()) if not self._is_outgrown(task)]
+        of_kind = self._dated_around(step, tasks)
 
         def fits(dated: DatedTask) -> tuple[bool, ...]:
             task = dated.task
@@ -185,18 +183,18 @@ class _Maker:
 
         return max(of_kind, key=fits, default=None)
 
-    def _dated_around(self, step: Step) -> Sequence[DatedTask]:
+    def _dated_around(self, step: Step, tasks: Sequence[Task]) -> Sequence[DatedTask]:
         """The season's dates; for work on shoots that are still to grow, those of the autumn that ends it.
 
         A tree-year opens with leaf fall, so the dates of autumn work lie at both of its ends. Shoots that stand tied
         already are worked on at once; those of the coming summer not before they have grown.
         """
+        dated = [self._year.date(task) for task in tasks]
         if step.season != "autumn" or self._stands_tied(step.limb):
-            return self._dated
+            return dated
         autumn = month_day(self._year.season.frame, 9, 1)
         return [
-            later if dated.best is None or dated.best.best_until < autumn else dated
-            for dated, later in zip(self._dated, self._year.dated(1), strict=True)
+            self._year.date(one.task, 1) if one.best is None or one.best.best_until < autumn else one for one in dated
         ]
 
     def _stands_tied(self, key: str) -> bool:
@@ -212,10 +210,10 @@ class _Maker:
         return task.until_year is not None and self._age > task.until_year
 
     def from_tasks(self, taken: set[str]) -> Iterator[Need | Blocked]:
-        for dated in self._dated:
-            task = dated.task
+        for task in self._year.tasks:
             if task.role != "upkeep" or task.kind in taken or not self._is_due(task):
                 continue
+            dated = self._year.date(task)
             if dated.best is None:
                 yield Blocked(
                     kind=task.kind, limb="whole", why=dated.why_none, source=self._cited(task.source), rule=task.rule

@@ -73,6 +73,7 @@ class YearDays:
     def __init__(self, species: Species, season: Season) -> None:
         self._calendar = species.calendar[season.profile]
         self._season = season
+        self._frames = {away: season.frame.away(away) for away in range(-2, 3)}
         self._seen: dict[tuple[str, int], Day] = {}
         self._days: dict[tuple[str, int], Day] = {}
 
@@ -92,8 +93,9 @@ class YearDays:
             bases.append(found.basis)
             return found.on
 
-        on = when.on(self._season.frame.away(away), stage_day)
-        return Day(on, weakest(bases))
+        frame = self._frames.get(away) or self._season.frame.away(away)
+        on = when.on(frame, stage_day)
+        return Day(on, bases[0] if len(bases) == 1 else weakest(bases))
 
     def whole_year(self, away: int = 0) -> tuple[date, date]:
         """First and last day of a tree-year."""
@@ -102,15 +104,19 @@ class YearDays:
 
     def _stage(self, anchor: str, away: int) -> Day:
         key = (anchor, away)
-        if key not in self._seen:
-            self._seen[key] = self._known(anchor, away) or self._usual(anchor, away)
-        return self._seen[key]
+        found = self._seen.get(key)
+        if found is None:
+            found = self._seen[key] = self._known(anchor, away) or self._usual(anchor, away)
+        return found
 
     def _known(self, anchor: str, away: int) -> Day | None:
         season = self._season
+        if away == 0:
+            stage = season.stages.get(anchor)
+            return _day_of(stage) if stage is not None else None
         if anchor == "leaf_fall" and away == 1 and NEXT_LEAF_FALL in season.stages:
             return _day_of(season.stages[NEXT_LEAF_FALL])
-        exact = {0: season.stages, -1: season.before, 1: season.after}.get(away, {})
+        exact = season.before if away == -1 else season.after if away == 1 else {}
         if anchor in exact:
             return _day_of(exact[anchor])
         if anchor in season.stages:

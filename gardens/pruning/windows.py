@@ -83,20 +83,24 @@ def date_task(task: Task, days: YearDays, closures: Sequence[DatedClosure], away
 
     The best part lies inside the window: where a stage runs late, the best days are those nearest to it.
     """
-    shutting = [closure for closure in closures if closure.closes(task)]
     asked = _asked(task, days, away)
     if isinstance(asked, str):
         return DatedTask(task, (), None, None, asked)
+    shutting = [
+        closure
+        for closure in closures
+        if closure.span.opens <= asked.closes and closure.span.closes >= asked.opens and closure.closes(task)
+    ]
+    if not shutting:
+        return DatedTask(task, (asked,), asked)
     pieces = open_pieces(asked.opens, asked.closes, shutting)
     windows = tuple(_piece(asked, start, end) for start, end in pieces)
     if not windows:
-        by = next((closure for closure in shutting if closure.span.opens <= asked.closes), None)
-        why = f"all of {asked.opens:%-d %b} to {asked.closes:%-d %b} is closed: {by.span.why}" if by else ""
+        by = shutting[0]
+        why = f"all of {asked.opens:%-d %b} to {asked.closes:%-d %b} is closed: {by.span.why}"
         return DatedTask(task, (), None, by, why)
     best = max(windows, key=lambda window: (_shared(window, asked), _length(window)))
-    cut_by = None
-    if _length(best) < _length(asked):
-        cut_by = next((c for c in shutting if c.span.opens <= asked.closes and c.span.closes >= asked.opens), None)
+    cut_by = shutting[0] if _length(best) < _length(asked) else None
     return DatedTask(task, windows, best, cut_by)
 
 

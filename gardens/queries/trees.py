@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import date
+from typing import NamedTuple
+
 from django.db.models import Prefetch, QuerySet
 
 from gardens.models import Record, Site, Tree
@@ -27,14 +30,46 @@ def trees_on_support(support_id: int) -> QuerySet[Tree]:
     return trees_with_records().filter(support_id=support_id, removed_on=None).order_by("position_mm")
 
 
-def sites_with_trees() -> QuerySet[Site]:
-    """Sites that are looked after, each with its living trees and their records."""
-    living = trees_with_records().filter(removed_on=None, is_planned=False)
-    return (
+class RecordLine(NamedTuple):
+    """A standing record as a fold reads it; a tenth of the cost of a row where there are very many."""
+
+    pk: int
+    on: date
+    kind: str
+    what: str
+    limb: str
+    value: float | None
+    text: str
+
+
+def sites_with_trees() -> list[Site]:
+    """Sites that are looked after, each with its living trees and their records, in a fixed number of queries."""
+    sites = list(
         Site.objects.filter(is_active=True, client__is_active=True)
         .select_related("client", "station")
-        .prefetch_related("supports__wires", Prefetch("trees", queryset=living, to_attr="living_trees"))
+        .prefetch_related("supports__wires")
     )
+    by_site: dict[int, list[Tree]] = {site.pk: [] for site in sites}
+    supports = {support.pk: support for site in sites for support in site.supports.all()}
+    records = _record_lines()
+    owners = {site.pk: site for site in sites}
+    for tree in Tree.objects.filter(removed_on=None, is_planned=False, site__in=Site.objects.filter(is_active=True)):
+        if tree.site_id in owners:
+            tree.site, tree.support = owners[tree.site_id], supports[tree.support_id]
+            vars(tree)["standing_records"] = records.get(tree.pk, [])
+            by_site[tree.site_id].append(tree)
+    for site in sites:
+        vars(site)["living_trees"] = by_site[site.pk]
+    return sites
+
+
+def _record_lines() -> dict[int, list[RecordLine]]:
+    """Tree → its standing records in their order, of every tree that lives."""
+    found: dict[int, list[RecordLine]] = {}
+    rows = standing_records().filter(tree__removed_on=None, tree__isnull=False)
+    for tree_id, *values in rows.values_list("tree_id", *RecordLine._fields).iterator(chunk_size=10_000):
+        found.setdefault(tree_id, []).append(RecordLine._make(values))
+    return found
 
 
 def living_trees(site: Site) -> list[Tree]:

@@ -8,7 +8,7 @@ from datetime import date
 
 from gardens.drawing import SupportPicture
 from gardens.models import Record, Support, Tree
-from gardens.queries.trees import standing_records
+from gardens.queries.trees import RecordLine, standing_records
 from gardens.services.practice import our_practice
 from gardens.training import Forecast, TrainingPractice, TreeState, fold, forecast
 from gardens.training import Record as TrainingRecord
@@ -39,7 +39,7 @@ def facts_of(tree: Tree) -> TreeFacts:
 
 def records_of(tree: Tree) -> tuple[TrainingRecord, ...]:
     """The tree's standing records. Reads them, unless the query brought them along."""
-    rows: Sequence[Record] | None = getattr(tree, "standing_records", None)
+    rows: Sequence[Record | RecordLine] | None = getattr(tree, "standing_records", None)
     if rows is None:
         rows = list(standing_records().filter(tree=tree))
     return tuple(
@@ -50,9 +50,9 @@ def records_of(tree: Tree) -> tuple[TrainingRecord, ...]:
             limb=row.limb,
             value=row.value,
             text=row.text,
-            key=f"{row.entered_at.isoformat()} {row.pk:012}",
+            key=f"{number:06}",  # they come in order of day and entry
         )
-        for row in rows
+        for number, row in enumerate(rows)
     )
 
 

@@ -64,12 +64,13 @@ def plan_season(year: int, *, on_progress: Progress | None = None) -> SeasonOutc
     Raises:
         BadInput: there is no garden with a tree.
     """
-    sites = list(sites_with_trees())
+    sites = sites_with_trees()
     if not any(living_trees(site) for site in sites):
         raise BadInput([Fault("client book", "holds no living tree", "import a client book or add trees first")])
     season, _ = Season.objects.get_or_create(year=year)
     outcome = SeasonOutcome(year=year)
     due = DueBook(clock.today(our_profile().time_zone))
+    due.prepare(sites, year)
     blocked: list[dict[str, Any]] = []
     moves = Moves()
     for start in range(0, len(sites), SITES_AT_ONCE):

@@ -112,7 +112,7 @@ def reckon(counts: dict[str, int]) -> None:
     from gardens.services.due import DueBook
 
     book = DueBook(TODAY)
-    sites = list(sites_with_trees())
+    sites = sites_with_trees()
     book.prepare(sites, SEASON)
     trees = needs = 0
     for site in sites:
