@@ -68,6 +68,8 @@ class InvoicePaper:
     net: str
     taxes: Sequence[PaperTax]
     total: str
+    prepaid: str
+    left: str
     due: str
     reference: str
     remarks: Sequence[str]
@@ -103,6 +105,8 @@ def invoice_paper(invoice: Invoice) -> InvoicePaper:
         net=money_text(invoice.net, invoice.currency),
         taxes=taxes_on_paper(lines, invoice.currency, seller["tax_label"]),
         total=money_text(invoice.gross, invoice.currency),
+        prepaid=money_text(-invoice.prepaid, invoice.currency) if invoice.prepaid else "",
+        left=money_text(invoice.gross - invoice.prepaid, invoice.currency),
         due=day_text(invoice.due_on) if invoice.due_on else "",
         reference=invoice.number,
         remarks=_remarks(invoice, lines, seller),
@@ -168,6 +172,11 @@ def _remarks(invoice: Invoice, lines: Sequence[InvoiceLine], seller: dict[str, A
         remarks.append(f"Reason: {invoice.reason}")
     if invoice.note:
         remarks.append(invoice.note)
+    exempt_words = seller.get("exempt_words", "")
+    if exempt_words and any(line.tax_treatment == "exempt" for line in lines):
+        remarks.append(f"Exempt from {seller['tax_label']}: {exempt_words}")
+    if reference := (invoice.buyer or {}).get("buyer_reference"):
+        remarks.append(f"Your reference: {reference}")
     if not seller["tax_number"]:
         remarks.append(f"No {seller['tax_label']} is charged: the business is not registered for it.")
     elif any(line.tax_treatment == "reverse_charge" for line in lines):

@@ -108,6 +108,22 @@ def payments_of(client: Client) -> QuerySet[Payment]:
     return Payment.objects.filter(client=client).order_by("-received_on", "-pk")
 
 
+def given_up_on(invoice: Invoice) -> Decimal:
+    """How much of what settles an invoice was given up, not paid."""
+    return total_of(Allocation.objects.filter(invoice=invoice, payment__kind="given_up"), "amount")
+
+
+def put_by_payment(invoice: Invoice) -> list[tuple[int, Decimal]]:
+    """How much each payment has on the invoice now: what was given up first, then the newest money."""
+    sums: dict[int, Decimal] = {}
+    rows = Allocation.objects.filter(invoice=invoice).select_related("payment")
+    for row in rows.order_by("payment__received_on", "payment_id", "pk"):
+        sums[row.payment_id] = sums.get(row.payment_id, Decimal(0)) + row.amount
+    given_up = set(rows.filter(payment__kind="given_up").values_list("payment_id", flat=True))
+    newest_first = list(sums.items())[::-1]
+    return sorted(newest_first, key=lambda part: part[0] not in given_up)
+
+
 @dataclass(frozen=True, kw_only=True)
 class MoneyToday:
     """The heads of the money page, in the business's own currency."""

@@ -6,13 +6,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import Any
 
 from django.db import transaction
 
 from business import clock
+from business.documents.e_invoice_terms import missing_for_e_invoice
 from business.errors import AlreadyDone, BadInput, Fault
 from business.jobs import later
-from business.models import BusinessProfile, Charge, Client, Invoice, InvoiceLine, Staff
+from business.models import BusinessProfile, Charge, Client, EInvoice, Invoice, InvoiceLine, Staff
 from business.money.amounts import Taxed, exact_tax, minor_digits, rounded
 from business.money.totals import sum_of
 from business.queries.clients import agreement_on
@@ -21,35 +23,49 @@ from business.queries.parties import buyer_of, seller_of
 from business.queries.profile import our_profile, profile_is_stored
 from business.services.audit import note
 from business.services.numbers import take_number
-from business.services.payments import settled_state, take_back
+from business.services.payments import settled_state, take_back, use_balance
 from business.services.rows import save_checked
 
 NOTHING = CreditedSoFar(net=Decimal(0), tax=Decimal(0), gross=Decimal(0))
 
 
 @transaction.atomic
-def issue_invoice(*, invoice: Invoice, by: Staff | None = None, issued_on: date | None = None) -> Invoice:
+def issue_invoice(
+    *, invoice: Invoice, by: Staff | None = None, issued_on: date | None = None, uses_advance: bool = False
+) -> Invoice:
     """Give a draft its number, freeze it, and have its paper written.
 
     Number and invoice are one transaction: there is no number without its invoice, no gap and no double, however many
     people issue at once. Numbers of a series follow the days of issue.
 
+    Args:
+        uses_advance: what the client has paid in advance is put to it at once, and the paper takes it off.
+
     Raises:
         AlreadyDone: it was issued before.
-        BadInput: it has no line or no address, we have no name yet, or the day lies before the last invoice's.
+        BadInput: it has no line or no address, we have no name yet, the day lies before the last invoice's, or it is
+            to be an electronic invoice and something for it is missing (each named).
     """
+    if uses_advance:
+        # The client's row is the gate for everything that moves their money.
+        Client.objects.select_for_update().get(pk=invoice.client_id)
     invoice = Invoice.objects.select_for_update().get(pk=invoice.pk)
     if not invoice.is_draft:
         raise AlreadyDone([Fault(f"invoice {invoice.number}", "is issued already", "open it to see it")])
     profile = our_profile()
     issued_on = issued_on or clock.today(profile.time_zone)
-    if faults := _not_ready(invoice):
+    if faults := _not_ready(invoice) + _not_ready_for_machines(invoice, profile):
         raise BadInput(faults)
     _number(invoice, prefix=profile.invoice_prefix, issued_on=issued_on)
     invoice.due_on = issued_on + timedelta(days=_terms_days(invoice.client, issued_on, profile))
     _freeze(invoice, profile, by)
     invoice.state = settled_state(invoice)
     save_checked(invoice)
+    if uses_advance:
+        use_balance(client=invoice.client, currency=invoice.currency, first=invoice, booked_on=issued_on)
+        invoice.refresh_from_db()
+        invoice.prepaid = invoice.paid
+        save_checked(invoice, only=["prepaid"])
     note(
         "invoice issued",
         f"client:{invoice.client_id}",
@@ -96,10 +112,13 @@ def credit_invoice(
     _number(note, prefix=profile.credit_prefix, issued_on=issued_on)
     note.due_on = issued_on
     _freeze(note, profile, by)
-    note.buyer = invoice.buyer
+    # As the invoice named them; a client who wants no electronic paper any more gets none.
+    note.buyer = {**invoice.buyer, "e_invoice": note.buyer["e_invoice"]}
     note.state = Invoice.State.ISSUED
     save_checked(note, where="credit note")
     _write_credit_lines(note, taken)
+    if faults := _missing_on(note, note.seller, note.buyer):
+        raise BadInput(faults)
     _settle_by_credit(invoice, note)
     if charge_again:
         whole = [part.line.pk for part in taken if part.is_whole]
@@ -128,6 +147,17 @@ def _not_ready(invoice: Invoice) -> list[Fault]:
     if invoice.gross < 0:
         faults.append(Fault("total", "is below zero", "take lines off, or credit an earlier invoice"))
     return faults
+
+
+def _not_ready_for_machines(invoice: Invoice, profile: BusinessProfile) -> list[Fault]:
+    return _missing_on(invoice, seller_of(profile), buyer_of(invoice.client, profile))
+
+
+def _missing_on(paper: Invoice, seller: Mapping[str, Any], buyer: Mapping[str, Any]) -> list[Fault]:
+    """What an electronic invoice would lack; nothing where none is wanted."""
+    if buyer.get("e_invoice", EInvoice.OFF) == EInvoice.OFF:
+        return []
+    return missing_for_e_invoice(paper, list(paper.lines.all()), seller=seller, buyer=buyer)
 
 
 def _number(paper: Invoice, *, prefix: str, issued_on: date) -> None:
@@ -255,7 +285,7 @@ def _settle_by_credit(invoice: Invoice, note: Invoice) -> None:
     """Lower what is open; what was paid beyond the rest goes back to the client's balance."""
     too_much = note.gross - invoice.open_amount
     if too_much > 0:
-        take_back(invoice=invoice, amount=too_much, reason=f"credited by {note.number}")
+        take_back(invoice=invoice, amount=too_much, reason=f"credited by {note.number}", booked_on=note.issued_on)
         invoice.refresh_from_db()
     invoice.credited += note.gross
     invoice.state = settled_state(invoice)

@@ -28,6 +28,13 @@ def is_sound(content: bytes, folder: Path) -> bool:
     return "No syntax or stream encoding errors" in _run("qpdf", "--check", _put(content, folder))
 
 
+def attachment_of(content: bytes, name: str, folder: Path) -> bytes:
+    """A file inside the PDF, taken out by poppler."""
+    target = folder / "taken-out"
+    _run("pdfdetach", "-savefile", name, "-o", str(target), _put(content, folder))
+    return target.read_bytes()
+
+
 def _put(content: bytes, folder: Path) -> str:
     path = folder / "paper.pdf"
     path.write_bytes(content)
