@@ -35,8 +35,10 @@ def pytest_addoption(parser: pytest.Parser, pluginmanager: pytest.PytestPluginMa
 def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line("markers", "database: reads or writes rows (set by itself)")
     # The same cases for everybody, so that a change is judged by what it changed; EXPLORE=yes goes looking for others.
-    hypothesis.settings.register_profile("same", derandomize=True)
-    hypothesis.settings.register_profile("explore", print_blob=True)
+    # A busy machine is no fault of a test, so the clock judges none of them.
+    unhurried: dict[str, Any] = {"deadline": None, "suppress_health_check": [hypothesis.HealthCheck.too_slow]}
+    hypothesis.settings.register_profile("same", derandomize=True, **unhurried)
+    hypothesis.settings.register_profile("explore", print_blob=True, **unhurried)
     hypothesis.settings.load_profile("explore" if os.environ.get("EXPLORE") == "yes" else "same")
     if not has_django(config):
         return

@@ -26,6 +26,7 @@ from scheduling.rounds import (
 )
 from scheduling.rounds.lookup import Lookup
 from scheduling.rounds.numbers import numbers_of
+from scheduling.services.daylight import daylight_of
 from scheduling.services.placements import minute_of
 from scheduling.services.travel import travel_between
 
@@ -61,6 +62,7 @@ def build_problem(
         visits=tuple(request_of(visit, by_id, pace) for visit in visits),
         travel=travel_between(places_of(crews, visits)),
         wet_days=frozenset(shift.on for shift in shifts if shift.is_wet),
+        daylight=daylight_of(crews, first_day, last_day),
     )
 
 
