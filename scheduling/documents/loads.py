@@ -71,7 +71,9 @@ def _named_by(task: Task) -> list[tuple[str, float]]:
 
 
 def _puts_up(task: Task) -> bool:
-    return task.support_id is not None and f"{task.kind}:{task.limb}" == WHOLE_BILL
+    """Whether a whole support is put up with what this job brings; the second day of it brings nothing new."""
+    is_whole = task.support_id is not None and f"{task.kind}:{task.limb}" == WHOLE_BILL
+    return is_whole and task.need is not None and bool(task.need.materials)
 
 
 def _of_supports(tasks: Sequence[Task]) -> Iterator[VanItem]:

@@ -12,12 +12,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
+from math import ceil
 from typing import Any
 
 from django.db import transaction
 
 from business import clock
 from business.models import Quote
+from business.queries.profile import our_profile
 from business.queries.quotes import accepted_quotes, quote_by_id
 from business.services.quotes import charge_quote
 from gardens.climate import season_year
@@ -29,9 +31,15 @@ from gardens.services.site_season import SeasonBook
 from gardens.services.supports import Planting, bill_of, planted_bill
 from gardens.services.words import FORM_WORDS, species_name
 from gardens.supports import Bill
-from scheduling.models import Need, Season, Task
+from scheduling.models import Need, Season, Task, Visit
+from scheduling.queries.durations import SETUP_MINUTES, Pace, learned_pace
 from scheduling.queries.visits import crews_at_work
-from scheduling.services.packing import PackingOutcome, pack_one_site
+from scheduling.services.packing import (
+    MOST_MINUTES_AT_A_SITE,
+    fewest_hands,
+    lay_tasks,
+    pack_need,
+)
 
 RULE = "quote:"
 BUILD_SOON_DAYS, BUILD_BY_DAYS, BUILD_LATEST_DAYS = 7, 42, 120
@@ -69,8 +77,9 @@ def take_up_quote(*, quote_id: int) -> bool:
     about = about_of(quote)
     if quote.state != Quote.State.ACCEPTED or about is None or Need.objects.filter(rule=rule_of(quote)).exists():
         return False
-    wanted = [*_building(quote, about), *_planting(quote, about)]
-    seasons = {values["season"] for values in wanted}
+    crews = list(crews_at_work())
+    hands, pace = fewest_hands(crews), learned_pace(clock.today(our_profile().time_zone))
+    wanted = [part for job in (*_building(about), *_planting(about)) for part in _in_days(job, hands, pace)]
     for number, values in enumerate(wanted, start=1):
         need = Need(
             site=about.support.site,
@@ -84,9 +93,39 @@ def take_up_quote(*, quote_id: int) -> bool:
         )
         need.full_clean(validate_constraints=False)
         need.save()
-    for season in seasons:
-        pack_one_site(season, about.support.site, list(crews_at_work()), PackingOutcome())
+        _suggest_visit(need, SETUP_MINUTES + pack_need([need], hands, pace).minutes)
     return True
+
+
+def _in_days(job: dict[str, Any], hands: int, pace: Pace) -> list[dict[str, Any]]:
+    """A job longer than a crew's day at a site in parts that fit; what it is built of comes with the first."""
+    parts = ceil(job["minutes"] * pace.of_kind(job["kind"]) / hands / (MOST_MINUTES_AT_A_SITE - SETUP_MINUTES))
+    if parts <= 1:
+        return [job]
+    return [
+        job
+        | {
+            "minutes": job["minutes"] / parts,
+            "instruction": f"Day {number} of {parts}. {job['instruction']}",
+            "materials": job["materials"] if number == 1 else [],
+        }
+        for number in range(1, parts + 1)
+    ]
+
+
+def _suggest_visit(need: Need, minutes: int) -> None:
+    """A visit of its own: hours of building do not fit in beside the care of a visit that is planned."""
+    visit = Visit.objects.create(
+        site=need.site,
+        season=need.season,
+        opens=need.opens,
+        best_from=need.best_from,
+        best_until=need.best_until,
+        closes=need.closes,
+        minutes=minutes,
+        why_here=f"Ordered: {need.why}.",
+    )
+    lay_tasks(visit, [need])
 
 
 def about_of(quote: Quote) -> About | None:
@@ -127,7 +166,7 @@ def share_by_agreement(tasks: Sequence[Task]) -> Fraction:
     return Fraction(1) if not sold else (whole - sold) / whole
 
 
-def _building(quote: Quote, about: About) -> Iterable[dict[str, Any]]:
+def _building(about: About) -> Iterable[dict[str, Any]]:
     if not about.builds:
         return
     support, today = about.support, clock.today(about.support.site.zone)
@@ -146,7 +185,7 @@ def _building(quote: Quote, about: About) -> Iterable[dict[str, Any]]:
     }
 
 
-def _planting(quote: Quote, about: About) -> Iterable[dict[str, Any]]:
+def _planting(about: About) -> Iterable[dict[str, Any]]:
     if not about.trees:
         return
     season, opens, swell = _dormancy(about)

@@ -86,6 +86,12 @@ def test_putting_up_a_support_takes_its_whole_bill():
     assert next(load for load in loads if load.name == posts.text).quantity == posts.quantity
 
 
+def test_the_second_day_of_building_brings_nothing_twice():
+    support = make_garden.support(length_mm=20_000)
+
+    assert by_name(support_need(support, kind="erect_support", limb="whole", rule="quote:1", materials=[])) == {}
+
+
 def test_what_is_done_is_loaded_no_more():
     support = make_garden.support()
     need = make_garden.need(tree=make_garden.tree(support=support), materials=[["cane_2400", 2]])

@@ -11,6 +11,7 @@ from business.models import Charge
 from business.services.quotes import Offered, answer_quote, draft_quote, send_quote
 from gardens.services.designer import Wish
 from gardens.services.estimates import quote_design, quote_support
+from gardens.services.supports import bill_of
 from scheduling.models import Need, Task, Visit
 from scheduling.services import accepted
 from scheduling.services.accepted import take_up_quotes
@@ -72,6 +73,33 @@ def test_an_accepted_support_becomes_a_suggested_visit(row):
     assert need.opens <= TODAY < need.best_from < need.closes
     assert "straining_wire" in dict(need.materials)
     assert need.tasks.get().work_order.visit.state == "proposed"
+
+
+def test_building_is_not_squeezed_into_a_visit_that_is_planned(row):
+    planned = make_garden.visit(site=row.site, on=date(2027, 1, 12), season=make_garden.season(2027))
+    quote = accepted_support(row)
+
+    ordered = Task.objects.get(need__rule=f"quote:{quote.pk}").work_order.visit
+    assert ordered != planned
+    assert ordered.minutes > 60
+
+
+def test_work_longer_than_a_day_comes_in_days():
+    make_garden.crew()
+    long_row = make_garden.support(length_mm=200_000)
+
+    quote = accepted_support(long_row)
+
+    needs = list(Need.objects.filter(rule=f"quote:{quote.pk}").order_by("pk"))
+    whole = bill_of(long_row, []).minutes
+    assert len(needs) > 1
+    assert sum(need.minutes for need in needs) == pytest.approx(whole)
+    assert needs[0].instruction.startswith(f"Day 1 of {len(needs)}.")
+    assert needs[0].materials
+    assert not needs[1].materials
+    visits = {task.work_order.visit for task in Task.objects.filter(need__in=needs)}
+    assert len(visits) == len(needs)
+    assert all(visit.minutes <= 390 for visit in visits)
 
 
 def test_acceptance_asks_planning_to_take_it_up(row, monkeypatch, django_capture_on_commit_callbacks):
