@@ -7,7 +7,7 @@ import logging
 from celery import shared_task
 
 from business.errors import Refusal
-from business.services import client_mail, messages, papers, payment_reminders, sessions, sign_in
+from business.services import client_mail, lost_papers, messages, papers, payment_reminders, sessions, sign_in
 
 log = logging.getLogger(__name__)
 
@@ -58,3 +58,8 @@ def send_payment_reminder(reminder_id: int) -> None:
     except Refusal as refusal:
         # The late page shows the step without its paper; the sweep tries again.
         log.warning("reminder %s has no paper: %s", reminder_id, refusal)
+
+
+@shared_task(name="business.tasks.take_up_lost_papers")
+def take_up_lost_papers() -> int:
+    return lost_papers.take_up_lost_papers()

@@ -91,7 +91,8 @@ def _sqlite(path: str) -> dict[str, object]:
         "OPTIONS": {
             "transaction_mode": "IMMEDIATE",
             "timeout": 20,
-            "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=NORMAL;PRAGMA foreign_keys=ON;",
+            # FULL: a phone forgets an act a week after its receipt, so a receipt must outlive a power cut.
+            "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;PRAGMA foreign_keys=ON;",
         },
         "TEST": {"NAME": os.environ.get("TEST_SQLITE_PATH") or None},
     }

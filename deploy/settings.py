@@ -132,6 +132,8 @@ CELERY_BEAT_SCHEDULE: dict[str, Any] = {
     "forget old sign-in tries": {"task": "business.tasks.forget_old_tries", "schedule": 86_399.0},
     "write reminders": {"task": "scheduling.tasks.write_reminders", "schedule": 601.0},
     "write payment reminders": {"task": "business.tasks.write_payment_reminders", "schedule": 907.0},
+    "take up lost closings": {"task": "scheduling.tasks.take_up_lost_closings", "schedule": 293.0},
+    "take up lost papers": {"task": "business.tasks.take_up_lost_papers", "schedule": 307.0},
     "take up lost plans": {"task": "scheduling.tasks.take_up_lost_runs", "schedule": 61.0},
 }
 CELERY_BEAT_SCHEDULE_FILENAME = str(VAR / "beat")
