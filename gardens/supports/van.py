@@ -11,8 +11,8 @@ from gardens.knowledge.material_book import Materials, materials
 from gardens.supports.bill import Bill, coils, size_code
 from gardens.supports.values import Support
 
-WIRES_PER_SPARE_TENSIONER = 3
-JOINERS_PER_WIRE = 2
+WIRES_PER_SPARE = 3
+JOINERS_PER_BREAK = 2
 """What is taken along to tighten wires: house default, so that one that breaks is mended at the same visit."""
 
 
@@ -86,18 +86,18 @@ def items_of_bill(bill: Bill) -> tuple[VanItem, ...]:
 
 
 def items_to_tighten(support: Support, wires: int) -> tuple[VanItem, ...]:
-    """Spares for wires that are tightened: one wire of its size, joiners for each, a tensioner for every third."""
-    spare_m = support.run_mm / 1000
+    """Spares for wires that are tightened: one wire of its size, a tensioner and two joiners for every third."""
+    spare_m, spares = support.run_mm / 1000, ceil(wires / WIRES_PER_SPARE)
     return (
         VanItem(
             good="straining_wire",
             quantity=spare_m,
             size=size_code(support.wire.diameter_mm),
-            text=support.wire.name,
+            text=f"straining wire, {support.wire.name}",
             mass_kg=spare_m * support.wire.mass_kg_m,
         ),
-        VanItem(good="wire_joiner", quantity=JOINERS_PER_WIRE * wires),
-        VanItem(good="tensioner", quantity=ceil(wires / WIRES_PER_SPARE_TENSIONER)),
+        VanItem(good="wire_joiner", quantity=JOINERS_PER_BREAK * spares),
+        VanItem(good="tensioner", quantity=spares),
     )
 
 

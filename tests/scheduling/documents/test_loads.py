@@ -66,11 +66,11 @@ def test_tightening_takes_spares_of_the_right_wire():
 
     loads = by_name(*needs, support_need(thin))
 
-    assert loads["3.15 mm"].quantity == 20
-    assert loads["2 mm"].quantity == 6
-    assert loads["3.15 mm"].packed.startswith("1 coil of")
-    # Two joiners for each of the four wires; a tensioner for every third wire of a support.
-    assert loads["wire joiner or crimp sleeve"].quantity == 8
+    assert loads["straining wire, 3.15 mm"].quantity == 20
+    assert loads["straining wire, 2 mm"].quantity == 6
+    assert loads["straining wire, 3.15 mm"].packed.startswith("1 coil of")
+    # A tensioner and two joiners for every third wire of a support.
+    assert loads["wire joiner or crimp sleeve"].quantity == 4
     assert sum(load.quantity for load in loads.values() if load.kind == "Tensioners" and "tensioner" in load.name) == 2
 
 
