@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from typing import NamedTuple
 
@@ -76,3 +77,9 @@ def living_trees(site: Site) -> list[Tree]:
     """The trees that `sites_with_trees` brought along."""
     trees: list[Tree] = vars(site)["living_trees"]
     return trees
+
+
+def species_at(site_ids: Iterable[int]) -> QuerySet[Tree, tuple[int, str, str]]:
+    """Which species live in these gardens, on which kinds of support: (site, species, kind)."""
+    living = Tree.objects.filter(site__in=list(site_ids), removed_on=None, is_planned=False)
+    return living.order_by().values_list("site_id", "species", "support__kind").distinct()

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from collections.abc import Iterable
+from datetime import date, datetime, timedelta
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
-from business.models import Invoice, Staff
+from business.models import Agreement, Invoice, Licence, Message, Staff
 from business.queries.invoices import overdue
-from scheduling.models import Need, ReminderRule, Round, Visit
+from gardens.models import Site
+from gardens.models.weather import DailyWeather
+from scheduling.models import HandedOut, Need, Phone, ReminderRule, Round, Visit
 from scheduling.models.reminders import HABITS
 
 TOLD = (Visit.State.PLANNED, Visit.State.CONFIRMED)
@@ -66,3 +69,77 @@ def late_invoices(today: date, days: int) -> QuerySet[Invoice]:
     """Invoices whose day of payment is at least so many days past."""
     late = overdue(Invoice.objects.all(), on=today - timedelta(days=max(days - 1, 0)))
     return late.select_related("client").order_by("due_on", "pk")
+
+
+def reminders_sent_since(moment: datetime) -> list[tuple[int, date, Message]]:
+    """Reminders of visits that went, may have gone, or wait: the visit, the day it was told for, the message."""
+    states = [Message.State.HANDED_OVER, Message.State.NOT_SURE, Message.State.WAITING]
+    rows = Message.objects.filter(
+        kind=ReminderRule.Kind.VISIT, key__startswith="reminder:visit:", created_at__gte=moment, state__in=states
+    ).order_by("pk")
+    found = []
+    for row in rows:
+        _, _, visit, day = row.key.split("#")[0].split(":")
+        found.append((int(visit), date.fromisoformat(day), row))
+    return found
+
+
+def visits_told(ids: Iterable[int]) -> dict[int, Visit]:
+    return Visit.objects.select_related("site__client", "round__crew").in_bulk(list(ids))
+
+
+def frosty_forecasts(today: date, days: int, at_most_c: float) -> dict[int, list[date]]:
+    """Stations for which a night as cold as that is forecast, with the nights."""
+    rows = DailyWeather.objects.filter(
+        is_forecast=True, on__range=(today, today + timedelta(days=days)), tmin_c__lte=at_most_c
+    )
+    found: dict[int, list[date]] = {}
+    for station, night in rows.order_by("on").values_list("station", "on"):
+        found.setdefault(station, []).append(night)
+    return found
+
+
+def sites_of_stations(stations: Iterable[int]) -> QuerySet[Site]:
+    """Gardens with living trees whose weather comes from these stations."""
+    return (
+        Site.objects.filter(station__in=list(stations), trees__removed_on=None)
+        .select_related("client", "station")
+        .distinct()
+        .order_by("name", "pk")
+    )
+
+
+def silent_phones(now: datetime, today: date, days: int) -> QuerySet[Phone]:
+    """Phones not heard of for so many days that hold unsent work, or a round of a past day that nobody closed."""
+    past = HandedOut.objects.filter(
+        phone=OuterRef("pk"),
+        visit__on__lt=today,
+        visit__on__gte=today - timedelta(days=30),
+        visit__state__in=[Visit.State.PLANNED, Visit.State.CONFIRMED, Visit.State.STARTED],
+    )
+    return (
+        Phone.objects.filter(lost_at=None, last_seen_at__lte=now - timedelta(days=days), staff__is_active=True)
+        .filter(Q(waiting__gt=0) | Q(photos_waiting__gt=0) | Exists(past))
+        .select_related("staff")
+        .order_by("last_seen_at", "pk")
+    )
+
+
+def licences_ending(today: date, days: int) -> QuerySet[Licence]:
+    """Those that end soon, and those that have ended and are still needed."""
+    return (
+        Licence.objects.filter(is_dropped=False, valid_until__lte=today + timedelta(days=days))
+        .exclude(staff__is_active=False)
+        .select_related("staff")
+    )
+
+
+def agreements_ending(today: date, days: int) -> QuerySet[Agreement]:
+    """Agreements with a last day near, of clients who stay and have none that follows."""
+    next_one = Agreement.objects.filter(client=OuterRef("client"), valid_from__gt=OuterRef("valid_from"))
+    return (
+        Agreement.objects.filter(valid_until__range=(today, today + timedelta(days=days)), client__is_active=True)
+        .exclude(Exists(next_one))
+        .select_related("client")
+        .order_by("valid_until", "client__name")
+    )

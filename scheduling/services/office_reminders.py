@@ -12,8 +12,14 @@ from business.services.messages import queue_message
 from gardens.services.work_words import WORK_WORDS
 from scheduling.models import Need, ReminderRule
 from scheduling.queries import board
-from scheduling.queries.reminders import late_invoices, office_mail_addresses, ties_due
-from scheduling.services.reminder_times import week_to_tell
+from scheduling.queries.reminders import (
+    agreements_ending,
+    late_invoices,
+    licences_ending,
+    office_mail_addresses,
+    ties_due,
+)
+from scheduling.services.reminder_times import hours_of, week_to_tell
 
 MOST_LINES = 40
 
@@ -52,6 +58,25 @@ def invoices_overdue(rule: ReminderRule, now: datetime) -> int:
     return _tell(rule, now, "invoices are late", lines, must_see_prices=True)
 
 
+def papers_ending(rule: ReminderRule, now: datetime) -> int:
+    """Licences, certificates and insurances, and agreements that nothing follows."""
+
+    def lines(today: date) -> list[str]:
+        licences = [
+            f"{'ended' if paper.valid_until < today else 'ends'} {paper.valid_until:%-d %B %Y}: {paper.name}, "
+            f"{paper.staff.name if paper.staff else 'the business itself'}"
+            for paper in licences_ending(today, rule.days)
+        ]
+        agreements = [
+            f"ends {row.valid_until:%-d %B %Y}: agreement with {row.client.name}"
+            for row in agreements_ending(today, rule.days)
+            if row.valid_until
+        ]
+        return licences + agreements
+
+    return _tell(rule, now, "licences and agreements end", lines)
+
+
 def _tell(
     rule: ReminderRule,
     now: datetime,
@@ -74,7 +99,14 @@ def _tell(
     more = f"\n… and {len(lines) - MOST_LINES} more" if len(lines) > MOST_LINES else ""
     body = "\n".join(f"- {line}" for line in lines[:MOST_LINES]) + more + "\n\nThe morning board has them all.\n"
     for person, key in fresh:
-        queue_message(key=key, kind=rule.kind, to=person.email, subject=f"{len(lines)}: {about}", body=body)
+        queue_message(
+            key=key,
+            kind=rule.kind,
+            to=person.email,
+            subject=f"{len(lines)}: {about}",
+            body=body,
+            hours=hours_of(rule, zone),
+        )
     return len(fresh)
 
 

@@ -1,8 +1,8 @@
 """Remind whoever must know: each purpose is one message with a key of its own, so that running twice sends once.
 
-Kinds, hours and days are rows (``ReminderRule``); what each says stands in ``client_reminders``, ``crew_reminders`` and
-``office_reminders``. Hours are looked up on the clock of the place at the moment of writing, days on its calendar: a
-night that has 23 or 25 hours moves neither.
+Kinds, hours and days are rows (``ReminderRule``); what each says stands in ``client_reminders``, ``crew_reminders``,
+``office_reminders`` and ``watch_reminders``. Hours are looked up on the clock of the place at the moment of writing,
+days on its calendar: a night that has 23 or 25 hours moves neither.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from business.services.audit import note, values_of
 from business.services.rows import put_values, save_checked
 from scheduling.models import ReminderRule
 from scheduling.queries.reminders import reminder_rules
-from scheduling.services import client_reminders, crew_reminders, office_reminders
+from scheduling.services import client_reminders, crew_reminders, office_reminders, watch_reminders
 
 WRITERS = {
     ReminderRule.Kind.VISIT: client_reminders.before_visits,
@@ -25,6 +25,9 @@ WRITERS = {
     ReminderRule.Kind.UNPLACED: office_reminders.unplaced_visits,
     ReminderRule.Kind.TIES: office_reminders.ties_due_off,
     ReminderRule.Kind.OVERDUE: office_reminders.invoices_overdue,
+    ReminderRule.Kind.FROST: watch_reminders.frost_on_bloom,
+    ReminderRule.Kind.PHONES: watch_reminders.phones_silent,
+    ReminderRule.Kind.ENDING: office_reminders.papers_ending,
 }
 
 
