@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.db.models import Max, Prefetch, QuerySet
+from django.db.models import Max, Prefetch, Q, QuerySet
 
 from business.models import Quote, QuoteLine
 
@@ -25,6 +25,14 @@ def sent_quotes() -> QuerySet[Quote]:
 def accepted_quotes() -> QuerySet[Quote]:
     """Offers whose work is to be done, the oldest answer first."""
     return Quote.objects.filter(state="accepted").order_by("decided_at", "pk")
+
+
+def quotes_about(client_id: int, *beginnings: str) -> QuerySet[Quote]:
+    """A client's offers whose reference begins so ("support:4"), without versions that were replaced; newest first."""
+    about = Q()
+    for beginning in beginnings:
+        about |= Q(reference=beginning) | Q(reference__startswith=f"{beginning}:")
+    return Quote.objects.filter(about, client_id=client_id).exclude(state="replaced").order_by("-pk")
 
 
 def latest_version(number: str) -> int:

@@ -114,6 +114,16 @@ def planted_core(support: Support, planting: Planting) -> CoreSupport:
     return read_support(document, where=support.name)
 
 
+def weak_parts(support: Support, trees: Sequence[Tree]) -> list[str]:
+    """Parts that are not enough as the support is described.
+
+    Raises:
+        BadInput: with every fault of its build.
+    """
+    report = check_support(core_support(support, trees), with_cures=False)
+    return list(dict.fromkeys(check.part for check in report.checks if check.verdict == "not_enough"))
+
+
 def bill_of(support: Support, trees: Sequence[Tree]) -> Bill:
     """What would have to be bought, were the support put up today.
 

@@ -12,8 +12,9 @@ from django.views.decorators.http import require_POST
 
 from business import clock
 from business.errors import Refusal
-from business.queries.access import changes_books, may_see_prices
+from business.queries.access import changes_books, keeps_books, may_see_prices
 from business.queries.profile import our_profile
+from business.queries.quotes import quotes_about
 from business.views.doors import door, office_only
 from gardens.forms.support_care import CareForm, RowsForm, SlackForm
 from gardens.forms.supports import BuildForm, initial_of
@@ -23,7 +24,15 @@ from gardens.services.estimates import quote_support, support_costed
 from gardens.services.records import withdraw_record
 from gardens.services.support_records import write_support_record
 from gardens.services.support_rows import RowsPage, rows_page, usual_runs
-from gardens.services.supports import core_support, history_of, parts_of, reading_of, save_build, support_page
+from gardens.services.supports import (
+    core_support,
+    history_of,
+    parts_of,
+    reading_of,
+    save_build,
+    support_page,
+    weak_parts,
+)
 from gardens.units import Units
 
 offers = door(changes_books)
@@ -50,6 +59,9 @@ def show_support(request: HttpRequest, support_id: int, **bound: forms.Form) -> 
         "page": page,
         "costed": support_costed(found, page.bill, on) if sees_prices and page.bill else None,
         "may_offer": changes_books(request.user),
+        "offers": quotes_about(found.site.client_id, f"support:{found.pk}", f"planting:{found.pk}")
+        if keeps_books(request.user)
+        else (),
         "history": history_of(found),
         "rows_form": rows_form,
         "rows": rows,
@@ -161,9 +173,11 @@ def withdraw(request: HttpRequest, record_id: int) -> HttpResponse:
 def quote(request: HttpRequest, support_id: int) -> HttpResponse:
     """The bill as a draft offer, opened to be changed."""
     found = get_object_or_404(supports_open_to(request.user), pk=support_id)
-    on = clock.today(found.site.zone)
+    on, trees = clock.today(found.site.zone), list(trees_on_support(found.pk))
     try:
-        made = quote_support(support=found, trees=list(trees_on_support(found.pk)), on=on, units=_units())
+        made = quote_support(support=found, trees=trees, on=on, units=_units())
+        if weak := weak_parts(found, trees):
+            messages.warning(request, f"The check finds not enough: {', '.join(weak)}. Cure it before you send this.")
     except Refusal as refusal:
         for fault in refusal.faults:
             messages.error(request, str(fault))

@@ -113,6 +113,23 @@ def test_the_bill_becomes_a_draft_offer_opened_for_editing(office, row):
     assert "no price yet" in words(office.get(reverse("quote", args=[quote.pk])))
 
 
+def test_a_weak_support_is_offered_with_a_warning(office, wall):
+    answer = office.post(reverse("support-quote", args=[wall.pk]), follow=True)
+
+    assert "The check finds not enough" in words(answer)
+
+
+def test_the_page_lists_its_own_offers_only(office, row):
+    post(office, "support-quote", row)
+    other = make_garden.support(site=row.site)
+    post(office, "support-quote", other)
+    first, second = Quote.objects.order_by("pk")
+
+    assert [offer.pk for offer in page(office, row).context["offers"]] == [first.pk]
+    assert [offer.pk for offer in page(office, other).context["offers"]] == [second.pk]
+    assert f"Offer {first}" in words(page(office, row))
+
+
 def test_asking_twice_opens_the_same_draft(office, row):
     post(office, "support-quote", row)
     post(office, "support-quote", row)
