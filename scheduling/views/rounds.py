@@ -62,7 +62,13 @@ def week(request: HttpRequest) -> HttpResponse:
 def round_page(request: HttpRequest, round_id: int) -> HttpResponse:
     found = get_object_or_404(rounds_open_to(request.user), pk=round_id)
     visits = list(with_counts(with_tasks(visits_of_round(found))))
-    context = {"round": found, "visits": visits, "map": round_map(found, visits), "materials": loads_of(visits)}
+    context = {
+        "round": found,
+        "visits": visits,
+        "map": round_map(found, visits),
+        "hazards": [visit for visit in visits if visit.site.hazards],
+        "materials": loads_of(visits),
+    }
     return render(request, "scheduling/round.html", context)
 
 
