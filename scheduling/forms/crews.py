@@ -53,6 +53,11 @@ class CrewForm(forms.Form):
     starts = hour_field("Starts at")
     ends = hour_field("Ends at")
     break_minutes = forms.IntegerField(label="Break (minutes)", min_value=0, max_value=180, initial=30)
+    carries_posts = forms.IntegerField(
+        label="Posts", min_value=0, max_value=1000, required=False, help_text="Left empty: no limit."
+    )
+    carries_wire_m = forms.IntegerField(label="Wire (m)", min_value=0, max_value=100_000, required=False)
+    carries_trees = forms.IntegerField(label="Trees", min_value=0, max_value=1000, required=False)
     is_active = forms.BooleanField(label="Goes out", required=False, initial=True)
     seen = forms.CharField(required=False, widget=forms.HiddenInput)
 
@@ -80,6 +85,7 @@ class CrewForm(forms.Form):
         ("People", ("members",)),
         ("Their yard", ("yard_latitude_deg", "yard_longitude_deg", "time_zone", "code")),
         ("Their day", ("starts", "ends", "break_minutes")),
+        ("What their van takes", ("carries_posts", "carries_wire_m", "carries_trees")),
         ("Their week", ("days",)),
         ("", ("is_active",)),
     )

@@ -32,6 +32,15 @@ class Crew(models.Model):
     starts = models.TimeField(default=time(8, 0))
     ends = models.TimeField(default=time(16, 30))
     break_minutes = models.PositiveSmallIntegerField(default=30)
+    carries_posts = models.PositiveSmallIntegerField(
+        "posts the van takes", null=True, blank=True, help_text="Empty: as many as are needed."
+    )
+    carries_wire_m = models.PositiveIntegerField(
+        "metres of wire the van takes", null=True, blank=True, help_text="Empty: as much as is needed."
+    )
+    carries_trees = models.PositiveSmallIntegerField(
+        "trees the van takes", null=True, blank=True, help_text="Empty: as many as are needed."
+    )
     is_active = models.BooleanField(default=True)
     calendar_serial = models.PositiveSmallIntegerField(
         default=1, help_text="Raising it ends every calendar address given out for this crew."

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, time
 from itertools import pairwise
 
@@ -27,6 +28,7 @@ from scheduling.rounds import (
 from scheduling.rounds.lookup import Lookup
 from scheduling.rounds.numbers import numbers_of
 from scheduling.services.daylight import daylight_of
+from scheduling.services.loads import capacity_of, loads_of
 from scheduling.services.placements import minute_of
 from scheduling.services.travel import travel_between
 
@@ -40,12 +42,18 @@ def build_problem(
 ) -> RoundsProblem:
     """The problem of a span of days: shifts as they are in the book, these visits, travel by what is known."""
     by_id = {crew.pk: crew for crew in crews}
+    loads = loads_of(visits)
     shifts = list(Shift.objects.filter(crew__in=crews, on__range=(first_day, last_day), is_off=False))
     return RoundsProblem(
         horizon=Horizon(first=first_day, days=(last_day - first_day).days + 1),
         crews=tuple(
             CoreCrew(
-                id=str(crew.pk), start=f"yard {crew.pk}", label=crew.name, skills=frozenset(crew.skills), size=crew.size
+                id=str(crew.pk),
+                start=f"yard {crew.pk}",
+                label=crew.name,
+                skills=frozenset(crew.skills),
+                size=crew.size,
+                capacity=capacity_of(crew),
             )
             for crew in crews
         ),
@@ -59,7 +67,7 @@ def build_problem(
             )
             for shift in shifts
         ),
-        visits=tuple(request_of(visit, by_id, pace) for visit in visits),
+        visits=tuple(replace(request_of(visit, by_id, pace), loads=loads.get(visit.pk, {})) for visit in visits),
         travel=travel_between(places_of(crews, visits)),
         wet_days=frozenset(shift.on for shift in shifts if shift.is_wet),
         daylight=daylight_of(crews, first_day, last_day),
