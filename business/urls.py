@@ -4,6 +4,7 @@ from django.contrib.auth.views import LogoutView
 from django.urls import path
 
 from business.views import (
+    books,
     charges,
     clients,
     invoices,
@@ -83,6 +84,13 @@ urlpatterns = [
     path("invoices/<int:invoice_id>/payment/", invoices.pay, name="invoice-payment"),
     path("invoices/<int:invoice_id>/credit/", invoices.credit, name="invoice-credit"),
     path("invoices/<int:invoice_id>/change/", invoices.change_draft, name="invoice-change"),
+    path("invoices/<int:invoice_id>/e-invoice.<str:syntax>.xml", invoices.e_invoice, name="invoice-xml"),
+    path("invoices/<int:invoice_id>/give-up/", invoices.give_up, name="invoice-give-up"),
+    path("invoices/<int:invoice_id>/ask-again/", invoices.ask_again, name="invoice-ask-again"),
+    path("books/", books.books, name="books"),
+    path("books/<slug:name>.csv", books.table, name="books-table"),
+    path("books/accounts/new/", books.new_account, name="books-account-new"),
+    path("books/accounts/<int:account_id>/end/", books.end_account, name="books-account-end"),
     path("quotes/", quotes.quote_list, name="quotes"),
     path("quotes/<int:quote_id>/", quotes.quote, name="quote"),
     path("quotes/<int:quote_id>/edit/", quotes.edit_quote, name="quote-edit"),

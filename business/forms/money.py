@@ -37,6 +37,14 @@ class SplitForm(forms.Form):
 class IssueForm(forms.Form):
     issued_on = forms.DateField(label="Date on the invoice", widget=day_input())
     mails = forms.BooleanField(label="Mail it at once", required=False)
+    uses_advance = forms.BooleanField(
+        label="Take off what they paid in advance", required=False, help_text="The paper says so and asks for the rest."
+    )
+
+
+class GiveUpForm(KeyedForm):
+    reason = forms.CharField(label="Why it is given up", max_length=200)
+    on = forms.DateField(label="Day in the books", widget=day_input())
 
 
 class LineForm(KeyedForm):

@@ -83,6 +83,7 @@ BADGES: dict[str, dict[str, Badge]] = {
         "paid": Badge("Paid", "tick", "soot", "Paid {}"),
         "late": Badge("Late", "triangle", "straw", "{} late"),
         "credited": Badge("Credited", "back", "stone", "Credited {}"),
+        "given_up": Badge("Given up", "cross", "stone"),
     },
     "plan": {
         "running": Badge("Under way", "play", "full-straw"),

@@ -23,10 +23,10 @@ from business.queries.invoices import invoices_for_list, money_today, standing, 
 from business.queries.late_money import lateness_of
 from business.queries.messages import messages_for_list
 from business.queries.profile import our_profile, profile_is_stored
-from business.services import drafts
+from business.services import drafts, payments
 from business.services.archive import content_of
 from business.services.invoices import credit_invoice, issue_invoice
-from business.services.papers import draft_paper, mail_invoice, write_invoice_paper
+from business.services.papers import draft_paper, mail_invoice, write_e_invoice, write_invoice_paper
 from business.services.payments import record_payment
 from business.views.csv_files import csv_address, csv_file, wants_csv
 from business.views.doors import door
@@ -113,10 +113,15 @@ def show_invoice(
         "balance": balance_of(found.client, currency=found.currency),
         "messages_sent": about,
         "may_change_books": access.changes_books(request.user),
-        "issue_form": forms.IssueForm(initial={"issued_on": today, "mails": bool(found.client.email)}),
+        "issue_form": forms.IssueForm(
+            initial={"issued_on": today, "mails": bool(found.client.email), "uses_advance": True}
+        ),
         "line_form": forms.LineForm(initial={"done_on": today}),
         "merge_form": forms.MergeForm(draft=found),
         "note_form": forms.NoteForm(initial={"note": found.note}),
+        "give_up_form": forms.GiveUpForm(initial={"on": today}),
+        "ask_again_form": forms.WriteOffForm(),
+        "e_invoice": found.buyer.get("e_invoice", "off"),
         "payment_form": forms.PaymentForm(initial={"received_on": today, "amount": found.open_amount}),
         "credit_form": forms.CreditForm(initial={"credited_on": today}, invoice=found),
         "lateness": lateness,
@@ -154,6 +159,55 @@ def paper(request: HttpRequest, invoice_id: int) -> HttpResponse:
     return response
 
 
+@books_only
+def e_invoice(request: HttpRequest, invoice_id: int, syntax: str) -> HttpResponse:
+    """The kept XML of an issued paper in one syntax; written the first time it is asked for."""
+    found = get_object_or_404(access.invoices_open_to(request.user), pk=invoice_id)
+    if syntax not in ("cii", "ubl") or found.is_draft:
+        raise Http404("no such paper")
+    try:
+        document = write_e_invoice(invoice_id=found.pk, syntax=syntax)
+        content = content_of(document)
+    except Refusal as refusal:
+        return show_invoice(request, invoice_id, refusal=refusal)
+    response = HttpResponse(content, content_type=document.media_type)
+    response["Content-Disposition"] = f'attachment; filename="{document.file_name}"'
+    return response
+
+
+@changes_books
+@require_POST
+def give_up(request: HttpRequest, invoice_id: int) -> HttpResponse:
+    """What is open becomes a bad debt."""
+    found = get_object_or_404(access.invoices_open_to(request.user), pk=invoice_id)
+    form = forms.GiveUpForm(request.POST)
+    if form.is_valid():
+        try:
+            payments.give_up(invoice=found, by=request.user, **form.cleaned_data)  # type: ignore[arg-type]  # staff only
+        except Refusal as refusal:
+            take(form, refusal)
+        else:
+            messages.success(request, "The rest is given up; the books show it as a bad debt.")
+            return redirect("invoice", invoice_id=found.pk)
+    return show_invoice(request, invoice_id, give_up_form=form)
+
+
+@changes_books
+@require_POST
+def ask_again(request: HttpRequest, invoice_id: int) -> HttpResponse:
+    found = get_object_or_404(access.invoices_open_to(request.user), pk=invoice_id)
+    form = forms.WriteOffForm(request.POST)
+    if form.is_valid():
+        try:
+            payments.ask_again(invoice=found, reason=form.cleaned_data["reason"], by=request.user)  # type: ignore[arg-type]  # staff only
+        except Refusal as refusal:
+            take(form, refusal)
+        else:
+            messages.success(request, "It is to be paid again.")
+            return redirect("invoice", invoice_id=found.pk)
+    return show_invoice(request, invoice_id, ask_again_form=form)
+
+
 @changes_books
 @require_POST
 def issue(request: HttpRequest, invoice_id: int) -> HttpResponse:
@@ -162,7 +216,12 @@ def issue(request: HttpRequest, invoice_id: int) -> HttpResponse:
     if not form.is_valid():
         return show_invoice(request, invoice_id, issue_form=form)
     try:
-        issued = issue_invoice(invoice=found, by=request.user, issued_on=form.cleaned_data["issued_on"])  # type: ignore[arg-type]  # staff only
+        issued = issue_invoice(
+            invoice=found,
+            by=request.user,  # type: ignore[arg-type]  # staff only
+            issued_on=form.cleaned_data["issued_on"],
+            uses_advance=form.cleaned_data["uses_advance"],
+        )
         messages.success(request, f"Invoice {issued.number} is issued.")
         if form.cleaned_data["mails"]:
             mail_invoice(invoice=issued)

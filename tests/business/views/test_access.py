@@ -13,7 +13,18 @@ from tests import make
 
 pytestmark = pytest.mark.django_db
 
-MONEY_KINDS = ("invoices", "invoice", "invoice-pdf", "charges", "prices", "price-list", "agreement", "agreement-new")
+MONEY_KINDS = (
+    "invoices",
+    "invoice",
+    "invoice-pdf",
+    "books",
+    "books-table",
+    "charges",
+    "prices",
+    "price-list",
+    "agreement",
+    "agreement-new",
+)
 
 
 @pytest.fixture
@@ -40,6 +51,8 @@ def addresses():
         "invoices": reverse("invoices"),
         "invoice": reverse("invoice", args=[invoice.pk]),
         "invoice-pdf": reverse("invoice-pdf", args=[invoice.pk]),
+        "books": reverse("books"),
+        "books-table": reverse("books-table", args=["journal"]),
         "messages": reverse("messages"),
         "message": reverse("message", args=[message.pk]),
         "document": reverse("document", args=[document.pk]),
@@ -86,6 +99,8 @@ def test_an_accountant_reads_the_books_and_changes_nothing(client, accountant, a
         "invoices",
         "invoice",
         "invoice-pdf",
+        "books",
+        "books-table",
         "messages",
         "message",
         "document",
