@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 from pathlib import Path
 from urllib.parse import parse_qsl, unquote, urlsplit
@@ -48,6 +49,18 @@ def web_address(name: str) -> str:
     if value and (parts.scheme not in {"http", "https"} or not parts.hostname or parts.query or parts.fragment):
         raise ImproperlyConfigured(f"{name}={value!r}: use an address such as http://127.0.0.1:5000")
     return value
+
+
+def options(name: str) -> dict[str, object]:
+    """Options as a JSON object; none if it is not set."""
+    value = os.environ.get(name, "{}")
+    try:
+        read = json.loads(value)
+    except ValueError:
+        read = None
+    if not isinstance(read, dict):
+        raise ImproperlyConfigured(f'{name}={value!r}: use a JSON object like {{"bucket_name": "fruit"}}')
+    return read
 
 
 def secret(name: str, default: str | None = None) -> str:

@@ -110,8 +110,12 @@ STATIC_URL = "static/"
 STATIC_ROOT = VAR / "static"
 STATICFILES_DIRS: list[Path] = []
 MEDIA_ROOT = VAR / "media"
+# Several machines without a shared folder keep pictures and papers in an object store: any Django storage class.
+MEDIA_STORAGE = environment.text("MEDIA_STORAGE", "")
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": {"location": str(MEDIA_ROOT)}},
+    "default": {"BACKEND": MEDIA_STORAGE, "OPTIONS": environment.options("MEDIA_STORAGE_OPTIONS")}
+    if MEDIA_STORAGE
+    else {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": {"location": str(MEDIA_ROOT)}},
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
 # Serve files straight from the rooms' static folders; a hashed copy is an option for a proxy (STATIC_ROOT).
