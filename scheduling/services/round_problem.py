@@ -27,6 +27,7 @@ from scheduling.rounds import (
 )
 from scheduling.rounds.lookup import Lookup
 from scheduling.rounds.numbers import numbers_of
+from scheduling.services.crews import public_holidays
 from scheduling.services.daylight import daylight_of
 from scheduling.services.loads import capacity_of, loads_of
 from scheduling.services.placements import minute_of
@@ -70,6 +71,7 @@ def build_problem(
         visits=tuple(replace(request_of(visit, by_id, pace), loads=loads.get(visit.pk, {})) for visit in visits),
         travel=travel_between(places_of(crews, visits)),
         wet_days=frozenset(shift.on for shift in shifts if shift.is_wet),
+        holidays=frozenset(public_holidays(first_day, last_day)) - {shift.on for shift in shifts},
         daylight=daylight_of(crews, first_day, last_day),
     )
 

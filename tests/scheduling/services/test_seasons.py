@@ -209,3 +209,20 @@ def test_high_work_that_no_crew_can_do_says_why():
 
     (why,) = Unplaced.objects.filter(need__kind="winter_prune").values_list("why", flat=True).distinct()
     assert "no crew has 2 people with ladder" in why
+
+
+def test_a_visit_fixed_on_a_holiday_is_named_and_the_rest_is_planned(book):
+    """25 December 2026 is a bank holiday in the United Kingdom."""
+    plan_season(2027)
+    lay_rounds(first_day=date(2026, 11, 25), last_day=date(2027, 3, 31), effort=QUICK)
+    visit = Visit.objects.filter(state=Visit.State.PLANNED).first()
+    assert visit is not None
+    christmas = date(2026, 12, 25)
+    days = {"opens": date(2026, 12, 1), "best_from": date(2026, 12, 1), "best_until": christmas, "closes": christmas}
+    Visit.objects.filter(pk=visit.pk).update(on=christmas, is_locked=True, **days)
+
+    outcome = lay_rounds(first_day=date(2026, 11, 25), last_day=date(2027, 3, 31), effort=QUICK)
+
+    (fault,) = (words for words in outcome.plan.numbers["faults"] if "holiday" in words)
+    assert "move it to a working day" in fault
+    assert Visit.objects.filter(state=Visit.State.PLANNED).exclude(pk=visit.pk).exists()
