@@ -33,7 +33,16 @@ def csv_text(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     return target.getvalue()
 
 
+RUN_AS_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", "＝", "＋", "－", "＠")
+"""What spreadsheets take for the start of a formula (CWE-1236), the wide forms of East Asian type among them."""
+
+
 def harmless(cell: object) -> str:
-    """A text that a spreadsheet would run as a formula gets an apostrophe in front."""
+    """A text that a spreadsheet would run as a formula gets an apostrophe in front; numbers stay numbers."""
     words = "" if cell is None else str(cell)
-    return f"'{words}" if isinstance(cell, str) and words[:1] in ("=", "+", "-", "@", "\t", "\r") else words
+    return f"'{words}" if isinstance(cell, str) and words.startswith(RUN_AS_FORMULA) else words
+
+
+def as_written(cell: str) -> str:
+    """A cell as it was before ``harmless``: the one apostrophe in front of a formula comes off again."""
+    return cell[1:] if cell.startswith("'") and cell[1:].startswith(RUN_AS_FORMULA) else cell

@@ -25,6 +25,8 @@ def photo_answer(file: FieldFile) -> FileResponse:
     if not file:
         raise Http404("the picture is not here yet")
     answer = FileResponse(file.open("rb"), content_type="image/jpeg", filename="photo.jpg")
+    # Whatever a browser may take the bytes for, nothing in them runs (ASVS v5.0.0-3.2.1).
+    answer["Content-Security-Policy"] = "default-src 'none'; sandbox"
     # The bytes of a photo never change; a phone keeps them for the garden.
     answer["Cache-Control"] = "private, max-age=31536000, immutable"
     return answer

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from business.documents.tables import as_written
 from business.errors import BadInput, Fault
 
 # A book of 10,000 trees with ten years of records stays well below; a file beyond it is a mistake or an attack.
@@ -83,7 +84,7 @@ def _rows(text: str, file: str, columns: tuple[str, ...], required: tuple[str, .
                     )
                 )
                 continue
-            cells = {name: value.strip() for name, value in zip(header, values, strict=True)}
+            cells = {name: as_written(value.strip()) for name, value in zip(header, values, strict=True)}
             rows.append(TextRow(file=file, number=reader.line_num, cells=cells))
             if len(rows) > MOST_ROWS:
                 raise BadInput([Fault(file, f"has more than {MOST_ROWS} rows", "split the book into parts")])
