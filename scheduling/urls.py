@@ -8,6 +8,7 @@ from scheduling.field import sync as field_sync
 from scheduling.views import (
     boards,
     calendars,
+    client_data,
     crews,
     door,
     door_papers,
@@ -72,6 +73,7 @@ urlpatterns = [
     path("visits/<int:visit_id>/work-order.pdf", papers.work_order, name="work-order"),
     path("visits/<int:visit_id>/report.pdf", papers.report, name="visit-report"),
     path("tasks/<int:task_id>/answer/", visits.answer, name="task-answer"),
+    path("clients/<int:client_id>/everything.zip", client_data.everything, name="client-everything"),
     path("field/", field_shell.page, name="field-today"),
     path("field/manifest.json", field_shell.manifest, name="field-manifest"),
     path("sw.js", field_shell.worker, name="service-worker"),
