@@ -64,7 +64,9 @@ def _sound_crews(sieve: _Sieve) -> tuple[Crew, ...]:
         if crew.id in kept:
             sieve.fault(f"crew {crew.name}", "is listed twice", "keep one of the two; the first was used")
         elif missing is not None:
-            sieve.fault(f"crew {crew.name}", f"starts or ends at {missing!r}, which has no place", "set it on the map")
+            sieve.fault(
+                f"crew {crew.name}", "starts or ends at a yard without a place", "give the yard a place on the map"
+            )
         else:
             kept[crew.id] = crew
     return tuple(kept.values())
@@ -113,7 +115,7 @@ def _sound_visits(sieve: _Sieve, crews: dict[str, Crew]) -> tuple[VisitRequest, 
 
 def _wrong_with(sieve: _Sieve, visit: VisitRequest, crews: dict[str, Crew]) -> tuple[str, str] | None:
     if not sieve.has_place(visit.site):
-        return f"its site {visit.site!r} has no place", "set the site on the map, or give latitude and longitude"
+        return "its garden has no place on the map", "give the garden its latitude and longitude"
     if visit.minutes < 1 or any(minutes < 1 for minutes in visit.minutes_for.values()):
         return f"takes {visit.minutes} min", "give it at least one minute"
     if visit.closes < visit.opens:

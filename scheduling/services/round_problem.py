@@ -35,6 +35,8 @@ from scheduling.services.travel import travel_between
 
 MOVABLE = (Visit.State.PROPOSED, Visit.State.PLANNED)
 STANDS = (Visit.State.CONFIRMED, Visit.State.STARTED)
+NOWHERE = (0.0, 0.0)
+"""In the Gulf of Guinea: what a map gives that was never touched."""
 DRY_GATES = frozenset({"D24", "D48", "D6W"})
 
 
@@ -77,11 +79,10 @@ def build_problem(
 
 
 def places_of(crews: Sequence[Crew], visits: Sequence[Visit]) -> dict[str, Point]:
-    """Yards and gardens by the names the core knows them by."""
-    places = {f"yard {crew.pk}": point_of(crew.yard_latitude_deg, crew.yard_longitude_deg) for crew in crews}
-    return places | {
-        f"site {visit.site_id}": point_of(visit.site.latitude_deg, visit.site.longitude_deg) for visit in visits
-    }
+    """Yards and gardens by the names the core knows them by. Those nobody set on the map are left out."""
+    ends = {f"yard {crew.pk}": (crew.yard_latitude_deg, crew.yard_longitude_deg) for crew in crews}
+    ends |= {f"site {visit.site_id}": (visit.site.latitude_deg, visit.site.longitude_deg) for visit in visits}
+    return {name: point_of(*place) for name, place in ends.items() if place != NOWHERE}
 
 
 def request_of(visit: Visit, crews: Mapping[int, Crew], pace: Pace = USUAL_PACE) -> VisitRequest:
@@ -128,15 +129,29 @@ def minutes_with(visit: Visit, crew: Crew, hands: int, pace: Pace = USUAL_PACE) 
 
 def plan_as_it_stands(problem: RoundsProblem, visits: Sequence[Visit]) -> RoundPlan:
     """The rounds of these visits as they are written, with the owner's numbers."""
-    lookup = Lookup(problem)
+    lookup = Lookup(_on_the_map(problem))
     by_round: dict[int, list[Visit]] = defaultdict(list)
     rows: dict[int, RoundRow] = {}
     for visit in visits:
-        if visit.round and visit.on and str(visit.pk) in lookup.visits:
+        is_known = str(visit.pk) in lookup.visits
+        if is_known and visit.round and visit.on and str(visit.round.crew_id) in lookup.crews:
             rows[visit.round.pk] = visit.round
             by_round[visit.round.pk].append(visit)
     rounds = tuple(_round(lookup, rows[key], stops) for key, stops in by_round.items())
     return RoundPlan(rounds=rounds, unplaced=(), numbers=numbers_of(lookup, rounds, 0))
+
+
+def _on_the_map(problem: RoundsProblem) -> RoundsProblem:
+    """The problem without what has no place; the core names it when it plans."""
+    known = problem.travel.index
+    crews = tuple(crew for crew in problem.crews if crew.start in known and crew.returns_to in known)
+    names = {crew.id for crew in crews}
+    return replace(
+        problem,
+        crews=crews,
+        crew_days=tuple(day for day in problem.crew_days if day.crew in names),
+        visits=tuple(visit for visit in problem.visits if visit.site in known),
+    )
 
 
 def _round(lookup: Lookup, row: RoundRow, visits: Sequence[Visit]) -> Round:

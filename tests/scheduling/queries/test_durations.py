@@ -11,10 +11,19 @@ from hypothesis import strategies as st
 
 from business import clock
 from scheduling.models import Task, Visit
-from scheduling.queries.durations import SETUP_MINUTES, Pace, Ratio, Worked, learned_pace, pace_from
+from scheduling.queries.durations import (
+    SETUP_MINUTES,
+    Pace,
+    Ratio,
+    Worked,
+    learned_pace,
+    pace_from,
+    worked_visits,
+)
 from scheduling.services.packing import pack_need
 from scheduling.services.round_problem import minutes_with
 from tests import make, make_garden
+from tests.scheduling.services.test_field_sync import DAY, Pocket
 
 TODAY = date(2027, 3, 1)
 
@@ -113,3 +122,37 @@ def test_planned_minutes_follow_the_factors():
     assert pack_need([need], 2, Pace(kinds={"winter_prune": ratio})).minutes == 75
     assert minutes_with(visit, crew, 2) == SETUP_MINUTES + 40
     assert minutes_with(visit, crew, 2, Pace(crews={crew.pk: ratio})) == SETUP_MINUTES + 60
+
+
+@pytest.mark.django_db
+def test_what_phones_say_is_what_is_learned_from(crew):
+    # The whole way: jobs answered and the visit finished on a phone, the minutes there in the factor here.
+    make.profile()
+    team = make_garden.crew(size=1, members=(crew,))
+    for number in range(8):
+        visit = make_garden.visit(needs=(make_garden.need(minutes=60.0),), on=DAY, crew=team, position=number + 1)
+        pocket = Pocket(crew, visit)
+        task = visit.work_order.tasks.get()
+        taken = 1440 if number == 0 else SETUP_MINUTES + 72  # one clock ran through the night
+        receipts = pocket.send(
+            pocket.act("started", visit),
+            pocket.answer("done", task, visit),
+            pocket.act("finished", visit, value={"minutes": taken}),
+        )
+        assert [receipt.result for receipt in receipts] == ["accepted"] * 3
+
+    pace = learned_pace(DAY)
+
+    assert pace.of_kind("winter_prune") == 1.2
+    assert pace.kinds["winter_prune"].visits == 8
+
+
+@pytest.mark.django_db
+def test_a_visit_finished_without_its_minutes_teaches_nothing(crew):
+    make.profile()
+    visit = make_garden.visit(needs=(make_garden.need(minutes=60.0),), on=DAY, crew=make_garden.crew(members=(crew,)))
+    pocket = Pocket(crew, visit)
+    pocket.send(pocket.answer("done", visit.work_order.tasks.get(), visit), pocket.act("finished", visit))
+
+    assert Visit.objects.get(pk=visit.pk).state == "finished"
+    assert worked_visits(DAY) == []

@@ -32,7 +32,7 @@ def test_shift_that_ends_before_it_starts_is_named():
 def test_site_without_a_place_is_named():
     plan = plan_of(visit("lost", "nowhere"))
 
-    assert "'nowhere' has no place" in fault_in(plan, "visit lost").wrong
+    assert fault_in(plan, "visit lost").wrong == "its garden has no place on the map"
     assert [(each.visit, each.code) for each in plan.unplaced] == [("lost", "bad_input")]
 
 
@@ -115,7 +115,7 @@ def test_crew_without_a_place_takes_its_shifts_along():
     lost = Crew(id="south", label="South", start="moon")
     plan = plan_of(crews=(NORTH, lost))
 
-    assert fault_in(plan, "crew South").wrong == "starts or ends at 'moon', which has no place"
+    assert fault_in(plan, "crew South").wrong == "starts or ends at a yard without a place"
     assert {each.crew for each in plan.rounds} == {"north"}
 
 
