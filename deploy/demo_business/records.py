@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from random import Random
 
-from gardens.training import Record, TrainingPractice, TreeFacts, TreeState, fold, steps_for_season
+from gardens.training import Record, TrainingPractice, TreeFacts, TreeState, fold, on_support, steps_for_season
 from gardens.units import parse_length_mm
 
 FORM_ONLY = TrainingPractice(asks_for_upkeep=False)
@@ -42,6 +42,7 @@ NO_VALUE = {"select_shoots", "rub_out", "remove_ties", "clear_wall_side", "remov
 class Support:
     """What a tree's story needs of its support. [mm]"""
 
+    length_mm: int
     wires_mm: tuple[int, ...]
     height_mm: int
     gap_mm: int
@@ -49,6 +50,7 @@ class Support:
 
 def support_of(row: dict[str, str]) -> Support:
     return Support(
+        length_mm=parse_length_mm(row["length"], default_unit="cm"),
         wires_mm=tuple(parse_length_mm(part, default_unit="cm") for part in row["wires"].split(";")),
         height_mm=parse_length_mm(row["height"], default_unit="cm"),
         gap_mm=parse_length_mm(row["gap"], default_unit="cm"),
@@ -56,7 +58,7 @@ def support_of(row: dict[str, str]) -> Support:
 
 
 def facts_of(tree: dict[str, str], support: Support) -> TreeFacts:
-    return TreeFacts(
+    facts = TreeFacts(
         species=tree["species"],
         form=tree["form"],
         planted_on=date.fromisoformat(tree["planted"]),
@@ -70,6 +72,7 @@ def facts_of(tree: dict[str, str], support: Support) -> TreeFacts:
         tiers_at_start=int(tree["tiers_at_start"] or 0),
         gap_to_wall_mm=support.gap_mm,
     )
+    return on_support(facts, parse_length_mm(tree["position"], default_unit="cm"), support.length_mm)
 
 
 def record_rows(tree: dict[str, str], support: Support, *, as_of: date, random: Random) -> list[dict[str, str]]:

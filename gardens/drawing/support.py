@@ -110,16 +110,23 @@ def _draw_wall(canvas: Canvas, picture: SupportPicture, frame: Frame, options: O
     """Coursing in patches, a coping stone on top, ends only where the wall ends within the window."""
     left, right, has_left, has_right = _span(picture, frame, zero_mm)
     ground = frame.view.place(0, 0)[1]
-    top = max(frame.view.place(0, picture.height_mm)[1], frame.window.top)
+    built = frame.view.place(0, picture.height_mm)[1]
+    top, has_top = max(built, frame.window.top), built >= frame.window.top - 0.01
     cope = min(max(frame.view.paper(60), 1.0), 2.4)
     bricks = _bricks(frame, Box(left, top + cope, right, ground))
     canvas.add("path", d=bricks, stroke=options.ink.hint, stroke_width=WIDTH.hint, class_="hint")
     over = min(0.8, left - 0.3)
     first, last = (left - over if has_left else left), (right + over if has_right else right)
-    lines = f"M{at((first, top))}L{at((last, top))}M{at((first, top + cope))}L{at((last, top + cope))}"
+    lines = (
+        f"M{at((first, top))}L{at((last, top))}M{at((first, top + cope))}L{at((last, top + cope))}" if has_top else ""
+    )
     for is_end, x, edge in ((has_left, left, first), (has_right, right, last)):
-        if is_end:
+        if is_end and has_top:
             lines += f"M{at((x, ground))}L{at((x, top + cope))}M{at((edge, top + cope))}L{at((edge, top))}"
+        elif is_end:
+            lines += f"M{at((x, ground))}L{at((x, top))}"
+    if not lines:
+        return
     canvas.add("path", d=lines, stroke_width=WIDTH.post * options.boldness, stroke_linecap="square")
 
 
@@ -150,7 +157,8 @@ def _bricks(frame: Frame, face: Box) -> str:
 def _draw_fence(canvas: Canvas, picture: SupportPicture, frame: Frame, options: Options, zero_mm: int) -> None:
     left, right, has_left, has_right = _span(picture, frame, zero_mm)
     ground = frame.view.place(0, 0)[1]
-    top = max(frame.view.place(0, picture.height_mm)[1], frame.window.top)
+    built = frame.view.place(0, picture.height_mm)[1]
+    top, has_top = max(built, frame.window.top), built >= frame.window.top - 0.01
     board = max(frame.view.paper(150), 2.6)
     boards: list[str] = []
     x, index = left + board, 0
@@ -162,10 +170,11 @@ def _draw_fence(canvas: Canvas, picture: SupportPicture, frame: Frame, options: 
         index += 1
     hint = options.ink.hint
     canvas.add("path", d="".join(boards), stroke=hint, stroke_width=WIDTH.hint, class_="hint") if boards else None
-    sides = f"M{at((left, top))}L{at((right, top))}"
+    sides = f"M{at((left, top))}L{at((right, top))}" if has_top else ""
     sides += f"M{at((left, ground))}L{at((left, top))}" if has_left else ""
     sides += f"M{at((right, ground))}L{at((right, top))}" if has_right else ""
-    canvas.add("path", d=sides, stroke_width=WIDTH.post * options.boldness)
+    if sides:
+        canvas.add("path", d=sides, stroke_width=WIDTH.post * options.boldness)
     for position in picture.post_positions_mm:
         _post(canvas, position - zero_mm, picture.height_mm, frame, options)
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from gardens.training import spacing_for, vigour_class
+from gardens.training import spacing_for, vigour_class, width_taken_mm
 from gardens.training.state import TreeState
 
 from .canvas import Canvas, polyline_path
+from .close import near_reach
 from .figure import Figure, build_figure, cut_stations, paint_tree, tier_keys
 from .frame import Frame, Margins, Reach, fit
 from .geometry import Box
@@ -55,6 +56,8 @@ def draw_tree(
     support = support or _own_support(state)
     zero = support.zero_mm
     reach = _reach(state, support, options, zero)
+    near = near_reach(state, marks, support, reach, options)
+    reach = near or reach
     frame = _narrowed(fit(reach, _margins(support, options), options), reach, support, zero, options)
     figure = build_figure(state, frame.view, frame.sheet, options, _cuts(state, marks))
     canvas = Canvas()
@@ -67,7 +70,7 @@ def draw_tree(
     paint_tree(canvas, figure)
     if options.with_ties and not options.compact:
         _draw_good_ties(canvas, figure, marks, options)
-    inside = clipped(canvas.content(), frame, options) if options.crop_to else canvas.content()
+    inside = clipped(canvas.content(), frame, options) if options.crop_to or near else canvas.content()
     outside = Canvas()
     if options.compact:
         hard: list[Box] = []
@@ -118,7 +121,11 @@ def _reach(state: TreeState, support: SupportPicture, options: Options, zero: in
             near = Reach(min(xs), min(ys), max(xs), max(ys))
             return near.grown(max(140.0, 0.12 * max(near.width, near.height)))
     facts = state.facts
-    own = Reach(-float(facts.run_left_mm), -130.0, float(facts.run_right_mm), 0.0)
+    half = width_taken_mm(facts) / 2
+    left, right = min(half, facts.run_left_mm), min(half, facts.run_right_mm)
+    if facts.run_left_mm + facts.run_right_mm <= 2 * half:
+        left, right = facts.run_left_mm, facts.run_right_mm
+    own = Reach(-float(left), -130.0, float(right), 0.0)
     tree = skeleton.reach().joined(own)
     built = support.reach(zero)
     top = max(tree.top + head_room(state, options), built.top)

@@ -14,6 +14,7 @@ from gardens.knowledge.ground_schema import Factor, Standard
 from gardens.knowledge.load import Knowledge
 from gardens.knowledge.schema import Species
 from gardens.knowledge.words import form_group
+from gardens.training import width_taken_mm
 from gardens.training.state import Limb, TreeState
 
 REACH_MM = 1900
@@ -48,7 +49,7 @@ class Size:
     def face_m2(self) -> float:
         """Wall face the tree covers: its place on the support × the part of it that is filled. [m²]"""
         facts = self.state.facts
-        place = (facts.run_left_mm + facts.run_right_mm) * facts.height_mm / 1e6
+        place = width_taken_mm(facts) * facts.height_mm / 1e6
         wanted = sum(limb.wanted_mm for limb in self.limbs)
         filled = min(1.0, sum(limb.length_mm for limb in self.limbs) / wanted) if wanted else 0.3
         return max(place * filled, 0.5)

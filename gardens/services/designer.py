@@ -21,7 +21,17 @@ from gardens.services.standing import compass
 from gardens.services.supports import Planting, planted_core
 from gardens.services.words import species_name
 from gardens.supports import LayoutWish, SupportLayout, lay_out_support, layout_of
-from gardens.training import Doubt, Forecast, TreeFacts, TreeState, fold, forecast, spacing_for, vigour_class
+from gardens.training import (
+    Doubt,
+    Forecast,
+    TreeFacts,
+    TreeState,
+    fold,
+    forecast,
+    on_support,
+    spacing_for,
+    vigour_class,
+)
 from gardens.training.state import FORMS, Start
 from gardens.units import Units
 
@@ -88,7 +98,8 @@ def design(support: Support, wish: Wish, *, units: Units = "metric") -> Design:
     trees = tuple(_facts(support, wish, wires, laid.run_left_mm, laid.run_right_mm) for laid in layout.trees)
     positions = tuple(wish.from_mm + laid.x_mm for laid in layout.trees)
     practice = our_practice()
-    states = [fold(facts, (), wish.planted_on, practice=practice) for facts in trees]
+    standing = [on_support(tree, at, support.length_mm) for tree, at in zip(trees, positions, strict=True)]
+    states = [fold(facts, (), wish.planted_on, practice=practice) for facts in standing]
     return Design(
         wish=wish,
         layout=layout,
@@ -98,7 +109,7 @@ def design(support: Support, wish: Wish, *, units: Units = "metric") -> Design:
         spacing_mm=round(run / max(1, len(trees))),
         depth_mm=support.gap_mm + DEPTH_TAKEN_MM,
         forecast=forecast(states[0], practice=practice),
-        doubts=_doubts(wish, trees),
+        doubts=_doubts(wish, standing),
         drawing=_drawing(
             support, _whole_support(support, wish, wires, layout), list(zip(states, positions, strict=True)), units
         ),

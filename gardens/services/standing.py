@@ -10,7 +10,7 @@ from gardens.drawing import SupportPicture
 from gardens.models import Record, Support, Tree
 from gardens.queries.trees import RecordLine, standing_records
 from gardens.services.practice import our_practice
-from gardens.training import Forecast, TrainingPractice, TreeState, fold, forecast
+from gardens.training import Forecast, TrainingPractice, TreeState, fold, forecast, on_support
 from gardens.training import Record as TrainingRecord
 from gardens.training.state import TreeFacts
 
@@ -19,7 +19,7 @@ COMPASS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
 
 def facts_of(tree: Tree) -> TreeFacts:
     """What was decided when the tree was planted; the tree comes with its site and support."""
-    return TreeFacts(
+    facts = TreeFacts(
         species=tree.species,
         form=tree.form,
         planted_on=tree.planted_on,
@@ -35,6 +35,7 @@ def facts_of(tree: Tree) -> TreeFacts:
         cultivar=tree.cultivar,
         is_southern=tree.site.place.is_southern,
     )
+    return on_support(facts, tree.position_mm, tree.support.length_mm)
 
 
 def records_of(tree: Tree) -> tuple[TrainingRecord, ...]:

@@ -26,7 +26,16 @@ from gardens.training.practice import FORM_ONLY, USUAL, TrainingPractice, choice
 from gardens.training.replay import fold
 from gardens.training.state import Forecast, Limb, Record, Step, Tie, TreeFacts, TreeState
 from gardens.training.steps import next_steps, project, steps_for_season
-from gardens.training.suitability import Doubt, Suitability, doubts, leaning_run_mm, spacing_for, suitability
+from gardens.training.suitability import (
+    Doubt,
+    Suitability,
+    doubts,
+    leaning_run_mm,
+    on_support,
+    spacing_for,
+    suitability,
+    width_taken_mm,
+)
 from gardens.training.ties import girdling_alarm
 
 __all__ = [
@@ -53,6 +62,7 @@ __all__ = [
     "girdling_alarm",
     "leaning_run_mm",
     "next_steps",
+    "on_support",
     "plan_and_reality",
     "plan_limbs",
     "practice_of",
@@ -64,4 +74,5 @@ __all__ = [
     "usual_minutes",
     "vigour_class",
     "wanted_course",
+    "width_taken_mm",
 ]

@@ -14,6 +14,8 @@ from gardens.training.effort import YearOfWork
 from gardens.training.growing import FOOT_ANGLE_DEG
 from gardens.training.growth import ARMS, LEADER, means_by_age
 from gardens.training.leader_work import ONE_BUD_MM, TWO_BUDS_MM
+from gardens.training.state import TreeFacts
+from gardens.training.suitability import width_taken_mm
 from gardens.training.walk import TIP_SHARE, WEAK_BELOW, Walk
 
 Ints = NDArray[np.int64]
@@ -96,8 +98,7 @@ class Ahead:
         self.arms = np.array([[limb.place.limb.kind == "arm"] for limb in self.limbs])
         self.angles = np.array([[limb.final_angle] for limb in self.limbs])
         self.all_of_end = max(1.0, float(self.end.sum()))
-        facts = self.walk.facts
-        self.area = (facts.run_left_mm + facts.run_right_mm) * facts.height_mm / 1e6
+        self.area = face_m2(self.walk.facts)
 
     def _factors(self) -> tuple[Floats, Floats]:
         """Each limb's lasting factor of growth, and the leader's, one for each draw, given what was measured."""
@@ -324,6 +325,11 @@ class Ahead:
         )
 
 
+def face_m2(facts: TreeFacts) -> float:
+    """The face of the support a tree has to itself. [m²]"""
+    return width_taken_mm(facts) * facts.height_mm / 1e6
+
+
 def _spread(values: Sequence[float]) -> Floats:
     return np.repeat(np.array(values, dtype=np.float64)[:, None], DRAWS, axis=1)
 
@@ -341,7 +347,7 @@ def _waves_ahead(walk: Walk) -> list[tuple[int, float]]:
 def years_of_a_settled_tree(walk: Walk, group: str, years: int) -> list[YearOfWork]:
     """The same work every year: what a full tree asks for."""
     metres = sum(limb.length for limb in walk.limbs.values()) / 1000
-    area = (walk.facts.run_left_mm + walk.facts.run_right_mm) * walk.facts.height_mm / 1e6
+    area = face_m2(walk.facts)
     return [YearOfWork(walk.season + year, walk.form.id, group, metres, area, 0.0, 0.0, 0.0) for year in range(years)]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gardens.knowledge import form_schema as knowledge
 from gardens.knowledge.form_schema import FormRecord, Spacing, Verdict
@@ -171,3 +171,34 @@ def leaning_run_mm(record: FormRecord, height_mm: int) -> int | None:
     key = "stem_angle_deg" if record.family == "cordons" else "arm_angle_deg"
     slope = math.tan(math.radians(record.number(key)))
     return None if slope > UPRIGHT_SLOPE else math.ceil(round(height_mm / slope, 3))
+
+
+def width_taken_mm(facts: TreeFacts) -> int:
+    """The stretch of support a tree has to itself: both runs; of what leans over its neighbours, the usual spacing. [mm]"""
+    both = facts.run_left_mm + facts.run_right_mm
+    record = knowledge.form(facts.form)
+    if leaning_run_mm(record, facts.height_mm) is None:
+        return both
+    room = spacing_for(facts.form, vigour_class(facts))
+    return min(both, (room.low_mm + room.high_mm) // 2) if room else both
+
+
+def on_support(facts: TreeFacts, position_mm: int, length_mm: int) -> TreeFacts:
+    """The facts of a tree at its place on a support, with the room a leaning form really has.
+
+    A row shares the gaps between its trunks, and every other form fills its share. A slanted stem or arm runs on over
+    the neighbours' feet until it reaches the top or the end of the support. A row of cordons leans one way: to the right
+    as seen from the front, unless the facts say left.
+
+    Args:
+        facts: with the runs as the row shares them.
+        position_mm: the trunk from the left end of the support.
+        length_mm: the length of the support.
+    """
+    record = knowledge.form(facts.form)
+    needed = leaning_run_mm(record, facts.height_mm)
+    if needed is None:
+        return facts
+    left, right = min(needed, max(position_mm, 0)), min(needed, max(length_mm - position_mm, 0))
+    lean = facts.lean or "right" if record.family == "cordons" else facts.lean
+    return replace(facts, run_left_mm=left, run_right_mm=right, lean=lean)

@@ -7,7 +7,7 @@ import pytest
 from business.errors import BadInput
 from gardens.knowledge import form_schema as knowledge
 from gardens.knowledge.words import FORMS as WORDS_OF_FORMS
-from gardens.training import doubts, find_rootstock, suitability, vigour_class
+from gardens.training import doubts, find_rootstock, on_support, plan_limbs, suitability, vigour_class, width_taken_mm
 from gardens.training.state import FORMS
 from tests.gardens.training.trees import of_form, tree
 
@@ -127,3 +127,29 @@ def test_every_doubtful_pair_says_why_and_what_is_better():
                 assert row.text.endswith(".")
                 assert row.better, (record.id, row.species)
                 assert set(row.better) <= set(FORMS)
+
+
+def test_leaning_forms_reach_over_their_neighbours_feet():
+    """At 45 degrees a stem needs as much wire as it rises (calculated); the end of the support ends it sooner."""
+    row = of_form("oblique_cordon", run_left_mm=375, run_right_mm=375)
+    first, last = on_support(row, 375, 9000), on_support(row, 8625, 9000)
+    assert (first.run_right_mm, first.lean) == (2000, "right")
+    assert (last.run_right_mm, last.lean) == (375, "right")
+    assert length_wanted(first) == pytest.approx(2000 * 2**0.5, abs=1)
+    assert not [doubt for doubt in doubts(first) if doubt.about == "room"]
+    assert any(doubt.about == "room" for doubt in doubts(last))
+    lattice = on_support(of_form("lattice", run_left_mm=375, run_right_mm=375), 3000, 9000)
+    assert lattice.run_left_mm == lattice.run_right_mm > 1500
+    tiers = tree()
+    assert on_support(tiers, 3000, 9000) is tiers
+
+
+def test_leaning_tree_takes_the_width_of_its_spacing():
+    """Royal Horticultural Society, profile 87: cordons stand 60 to 90 cm apart, however far each leans."""
+    row = on_support(of_form("oblique_cordon", run_left_mm=375, run_right_mm=375), 4000, 9000)
+    assert 600 <= width_taken_mm(row) <= 900
+    assert width_taken_mm(tree()) == 3600
+
+
+def length_wanted(facts):
+    return plan_limbs(facts)[0].wanted_mm
