@@ -19,6 +19,7 @@ from business.models import Client
 from business.queries.profile import our_profile, profile_is_stored
 from deploy.demo_business.book import write_book
 from deploy.demo_business.house import PASSWORD, agree_with_clients, set_up_house
+from deploy.demo_business.supports import say_how_supports_are_built
 from deploy.demo_business.weather import STATIONS, normals, write_weather
 from deploy.demo_business.working_day import work_one_visit
 from gardens.climate import MonthlyNormals, Place, season_year
@@ -68,6 +69,7 @@ class Command(BaseCommand):
             write_book(folder / "book", as_of=today)
             import_book(folder / "book")
             agree_with_clients(as_of=today)
+            say_how_supports_are_built()
         self._say("The book is in.")
         with self._timed("plan"):
             plan_season(season_year(today, is_southern=False))
