@@ -331,10 +331,16 @@ def _is_in(window: Window | None, part: str, year: SpeciesYear) -> bool:
 def not_yet_done(needs: Sequence[Need], state: TreeState) -> list[Need]:
     """The needs without those that were recorded as done: each record fulfils one need of its kind, the earliest."""
     left = list(needs)
-    for day, kind, limb in sorted(state.done):
+    if not left:
+        return left
+    kinds = {need.kind for need in left}
+    opens = min(need.window.opens for need in left) - timedelta(days=DONE_EARLY_DAYS)
+    recent = sorted(done for done in state.done if done[0] >= opens and done[1] in kinds)
+    for day, kind, limb in recent:
         for index, need in enumerate(left):
-            early = need.window.opens - timedelta(days=DONE_EARLY_DAYS)
-            if need.kind == kind and need.limb in (limb, "whole") and early <= day <= need.window.closes:
+            if need.kind != kind or need.limb not in (limb, "whole"):
+                continue
+            if need.window.opens - timedelta(days=DONE_EARLY_DAYS) <= day <= need.window.closes:
                 del left[index]
                 break
     return left

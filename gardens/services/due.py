@@ -61,6 +61,7 @@ class DueBook:
     def prepare(self, sites: Iterable[Site], year: int) -> None:
         """Reckon the season of many sites together, before asking for one after the other; see `SeasonBook.prepare`."""
         self.seasons.prepare(sites, year)
+        self._notes_at(0)
 
     def species_year(self, site: Site, tree: Tree, year: int) -> SpeciesYear:
         """The year of the tree's species at its site."""
@@ -85,13 +86,16 @@ class DueBook:
 
     def diseases(self, site: Site, wood: SideWood, year: int) -> frozenset[str]:
         """The diseases whose records hold at a tree in a season."""
-        if self._notes is None:
-            self._notes = _disease_notes()
-        in_garden = self._notes.get(site.pk, ())
+        in_garden = self._notes_at(site.pk)
         if not in_garden:
             return frozenset()
         known, is_southern = self.years.knowledge.diseases, site.latitude_deg < 0
         return diseases_holding(wood.disease_notes, known, year, is_southern=is_southern, in_garden=in_garden)
+
+    def _notes_at(self, site_id: int) -> tuple[DiseaseNote, ...]:
+        if self._notes is None:
+            self._notes = _disease_notes()
+        return self._notes.get(site_id, ())
 
     def _wood(self, site: Site, records: Sequence[Record]) -> SideWood:
         return side_wood(records, on=self.as_of, is_southern=site.latitude_deg < 0)

@@ -83,7 +83,11 @@ class SeasonBook:
     _stages: dict[tuple[object, ...], dict[str, StageDate]] = field(default_factory=dict)
 
     def prepare(self, sites: Iterable[Site], year: int) -> None:
-        """Reckon the season at all these sites together; what they ask for afterwards is there."""
+        """Reckon the season at all these sites together; what they ask for afterwards is there, without a query."""
+        sites = list(sites)
+        for site in sites:
+            for species in self._sightings_of(site):
+                self._brought_days(site, tuple(sorted(self._blooms_before(site, species, year))))
         reckon_together([self._season(site, year) for site in sites], (*BOOK_SUMS, *degree_hour_bases()))
 
     def stages(self, site: Site, species: str, year: int, cultivar: str = "") -> Mapping[str, StageDate]:
@@ -182,9 +186,12 @@ class SeasonBook:
         return seen
 
     def _sightings_at(self, site: Site, species: str) -> Mapping[str, date]:
+        return self._sightings_of(site).get(species, {})
+
+    def _sightings_of(self, site: Site) -> Mapping[str, Mapping[str, date]]:
         if self._seen is None:
             self._seen = _sightings()
-        return self._seen.get(site.pk, {}).get(species, {})
+        return self._seen.get(site.pk, {})
 
     def _station_normals(self, site: Site) -> MonthlyNormals | None:
         if site.station_id is None or site.station is None:

@@ -13,9 +13,11 @@ from business import clock
 from business.errors import BadInput, Fault
 from business.queries.profile import our_profile
 from gardens.models import Site, Support, Tree
+from gardens.pruning.needs import SeasonWork
 from gardens.pruning.values import Need as DueNeed
 from gardens.queries.trees import living_trees, sites_with_trees
 from gardens.services.due import DueBook
+from gardens.services.due_together import in_climates, reckoned_together
 from gardens.services.supports import needs_of_support
 from scheduling.models import Need, Season, Task
 from scheduling.services.accepted import RULE as OFFER_RULE
@@ -64,22 +66,23 @@ def plan_season(year: int, *, on_progress: Progress | None = None) -> SeasonOutc
     Raises:
         BadInput: there is no garden with a tree.
     """
-    sites = sites_with_trees()
+    sites = in_climates(sites_with_trees())
     if not any(living_trees(site) for site in sites):
         raise BadInput([Fault("client book", "holds no living tree", "import a client book or add trees first")])
     season, _ = Season.objects.get_or_create(year=year)
     outcome = SeasonOutcome(year=year)
     due = DueBook(clock.today(our_profile().time_zone))
-    due.prepare(sites, year)
     blocked: list[dict[str, Any]] = []
     moves = Moves()
-    for start in range(0, len(sites), SITES_AT_ONCE):
-        with transaction.atomic():
-            for site in sites[start : start + SITES_AT_ONCE]:
-                _find_needs(season, site, due, outcome, blocked, moves)
-            moves.stages += stage_moves(season, sites[start : start + SITES_AT_ONCE], due)
-        if on_progress:
-            on_progress("needs", min(start + SITES_AT_ONCE, len(sites)), len(sites))
+    with reckoned_together(due, sites, year) as work_at:
+        for start in range(0, len(sites), SITES_AT_ONCE):
+            with transaction.atomic():
+                for site in sites[start : start + SITES_AT_ONCE]:
+                    found = list(_due_on_trees(work_at(site), outcome, blocked))
+                    _find_needs(season, site, [*found, *_due_on_supports(site, due)], outcome, moves)
+                moves.stages += stage_moves(season, sites[start : start + SITES_AT_ONCE], due)
+            if on_progress:
+                on_progress("needs", min(start + SITES_AT_ONCE, len(sites)), len(sites))
     packed = pack_season(
         season, sites, on_progress=(lambda done, of: on_progress("visits", done, of)) if on_progress else None
     )
@@ -108,20 +111,13 @@ class Due:
         return (self.tree.pk if self.tree else None, self.support.pk if self.support else None, self.key)
 
 
-def _find_needs(
-    season: Season,
-    site: Site,
-    due: DueBook,
-    outcome: SeasonOutcome,
-    blocked: list[dict[str, Any]],
-    moves: Moves,
-) -> None:
+def _find_needs(season: Season, site: Site, due: Sequence[Due], outcome: SeasonOutcome, moves: Moves) -> None:
     kept = {(row.tree_id, row.support_id, row.key): row for row in Need.objects.filter(season=season, site=site)}
     today = clock.today(site.zone)
     fresh: list[Need] = []
     changed: list[Need] = []
     wanted: set[tuple[int | None, int | None, str]] = set()
-    for item in [*_due_on_trees(site, due, season.year, outcome, blocked), *_due_on_supports(site, due)]:
+    for item in due:
         wanted.add(item.place)
         row = kept.get(item.place)
         if row is None:
@@ -177,16 +173,16 @@ def _moved(row: Need, tree: Tree | None, site: Site, was: Days | None) -> Iterat
 
 
 def _due_on_trees(
-    site: Site, due: DueBook, year: int, outcome: SeasonOutcome, blocked: list[dict[str, Any]]
+    works: Iterable[tuple[Tree, SeasonWork]], outcome: SeasonOutcome, blocked: list[dict[str, Any]]
 ) -> Iterator[Due]:
-    for found in due.work_at(site, living_trees(site), year):
+    for tree, work in works:
         outcome.trees += 1
         blocked += [
-            {"tree": found.tree.pk, "kind": item.kind, "limb": item.limb, "why": item.why, "source": item.source}
-            for item in found.work.blocked
+            {"tree": tree.pk, "kind": item.kind, "limb": item.limb, "why": item.why, "source": item.source}
+            for item in work.blocked
         ]
-        for key, need in keyed(found.work.needs):
-            yield Due(found.tree, None, key, need)
+        for key, need in keyed(work.needs):
+            yield Due(tree, None, key, need)
 
 
 def _due_on_supports(site: Site, due: DueBook) -> Iterator[Due]:
