@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from django.db.models import Max, Prefetch, Q, QuerySet
 
 from business.models import Quote, QuoteLine
@@ -37,6 +39,46 @@ def quotes_about(client_id: int, *beginnings: str) -> QuerySet[Quote]:
 
 def latest_version(number: str) -> int:
     return Quote.objects.filter(number=number).aggregate(latest=Max("version"))["latest"] or 0
+
+
+def newest_sent(quote: Quote) -> Quote | None:
+    """The version of an offer that took a sent one's place and was sent itself; None if there is none yet."""
+    later = sent_quotes().filter(number=quote.number, version__gt=quote.version)
+    return later.exclude(state="replaced").order_by("-version").first()
+
+
+@dataclass(frozen=True, kw_only=True)
+class QuoteChange:
+    """One line that differs from the version before: only before, only now, or both."""
+
+    text: str
+    before: QuoteLine | None
+    now: QuoteLine | None
+
+
+def changes_since_last_version(quote: Quote) -> list[QuoteChange]:
+    """What differs from the version before, line by line; nothing for a first version.
+
+    Lines are matched by their words: a line with other words is another thing.
+    """
+    last = (
+        whole_quotes(Quote.objects.filter(number=quote.number, version__lt=quote.version)).order_by("-version").first()
+    )
+    if last is None:
+        return []
+    before = list(last.lines.all())
+    changes = []
+    for line in quote.lines.all():
+        same = next((old for old in before if old.text == line.text), None)
+        if same is not None:
+            before.remove(same)
+        if same is None or _offered(same) != _offered(line):
+            changes.append(QuoteChange(text=line.text, before=same, now=line))
+    return changes + [QuoteChange(text=old.text, before=old, now=None) for old in before]
+
+
+def _offered(line: QuoteLine) -> tuple[object, ...]:
+    return line.quantity, line.unit, line.unit_price, line.tax_percent, line.gross
 
 
 def versions_of(number: str) -> QuerySet[Quote]:

@@ -17,9 +17,9 @@ from business.forms.faults import take
 from business.forms.quotes import AnswerForm, DoneForm, OfferForm, OfferLines
 from business.queries import access
 from business.queries.profile import our_profile
-from business.queries.quotes import versions_of, whole_quotes
+from business.queries.quotes import changes_since_last_version, newest_sent, versions_of, whole_quotes
 from business.services.archive import content_of
-from business.services.quote_links import quote_of
+from business.services.quote_links import quote_of, quote_token
 from business.services.quotes import (
     answer_quote,
     change_quote,
@@ -52,6 +52,7 @@ def show_quote(request: HttpRequest, quote_id: int, *, refusal: Refusal | None =
     context: dict[str, Any] = {
         "quote": found,
         "versions": versions_of(found.number),
+        "changes": changes_since_last_version(found),
         "faults": refusal.faults if refusal else (),
         "done_form": DoneForm(initial={"done_on": clock.today(our_profile().time_zone)}),
         "answer_form": AnswerForm(),
@@ -164,7 +165,15 @@ def answer(request: HttpRequest, token: str) -> HttpResponse:
         else:
             return redirect("quote-answer", token=token)
     is_over = found.valid_until < clock.today(our_profile().time_zone)
-    context = {"quote": found, "form": form, "token": token, "is_over": is_over}
+    newer = newest_sent(found) if found.state == "replaced" else None
+    context = {
+        "quote": found,
+        "form": form,
+        "token": token,
+        "is_over": is_over,
+        # Whoever may open the old version may open the one that took its place: it is the same client's.
+        "newer_token": quote_token(newer) if newer else "",
+    }
     return render(request, "business/quote_answer.html", context, status=422 if form.errors else 200)
 
 
