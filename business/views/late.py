@@ -88,7 +88,7 @@ def remind(request: HttpRequest, invoice_id: int) -> HttpResponse:
         return show_late(request, refusal=refusal)
     how = "goes by mail" if made.channel == "mail" else "waits to be printed and posted"
     messages.success(request, f"{made.name} of invoice {found.number} {how}.")
-    return _back(request, "invoice", invoice_id=found.pk)
+    return _back(request, "invoice", found.pk)
 
 
 @changes_books
@@ -143,9 +143,9 @@ def claim(request: HttpRequest, invoice_id: int) -> HttpResponse:
     return redirect("charges")
 
 
-def _back(request: HttpRequest, otherwise: str, **places: int) -> HttpResponse:
+def _back(request: HttpRequest, otherwise: str, *places: int) -> HttpResponse:
     """To the page the button stood on, if it is one of ours."""
     back = request.POST.get("back", "")
     if back and url_has_allowed_host_and_scheme(back, allowed_hosts=None):
         return redirect(back)
-    return redirect(otherwise, **places)
+    return redirect(otherwise, *places)

@@ -37,13 +37,14 @@ MOST_ON_PAPER = 5
 def years_on_paper(tree: Tree, on: date, found: Outlook, options: Options) -> str:
     """The strip of a tree's years alone, as SVG for a paper, from an outlook that is known already.
 
-    One picture a calendar year, the first year and the last ones.
+    One picture a calendar year, at rest after its growth: the first year, the last ones, and the tree as it stands.
     """
     facts, records, practice = facts_of(tree), records_of(tree), our_practice()
-    seasons = plan_and_reality(facts, records, on, practice=practice)
-    by_year = list({season.on.year: season.on for season in seasons}.values()) or [on]
-    days = by_year if len(by_year) <= MOST_ON_PAPER else [by_year[0], *by_year[1 - MOST_ON_PAPER :]]
-    states = [fold(facts, records, day, practice=practice) for day in days]
+    rest = (6, 1) if facts.is_southern else (12, 1)
+    years = [year for year in range(facts.planted_on.year, on.year) if date(year, *rest) > facts.planted_on]
+    shown = years if len(years) < MOST_ON_PAPER else [years[0], *years[2 - MOST_ON_PAPER :]]
+    states = [fold(facts, records, date(year, *rest), practice=practice) for year in shown]
+    states.append(found.state)
     expected = found.forecast if found.state.stage not in ("full", "lost") else None
     return draw_strip(states, expected, options)
 

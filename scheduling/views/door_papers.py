@@ -86,6 +86,7 @@ def account_paper(request: HttpRequest, client: Any) -> HttpResponse:
 @require_safe
 def review(request: HttpRequest, client: Any, year: int) -> HttpResponse:
     found = get_object_or_404(door.reviews_of(client), year=year)
+    assert found.document is not None  # noqa: S101 - the query gives kept ones
     return _pdf(content_of(found.document), found.document.file_name)
 
 
