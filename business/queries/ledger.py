@@ -8,7 +8,6 @@ from datetime import date
 from decimal import Decimal
 
 from django.db.models import Count, Q, QuerySet, Sum
-from django.db.models.functions import Coalesce
 
 from business.models import Allocation, Invoice, InvoiceLine, LedgerAccount, Payment, TaxTreatment
 from business.money.amounts import minor_digits
@@ -178,28 +177,28 @@ def _bookings_of_money(first: date | None, last: date) -> Iterable[Booking]:
                 yield booking
 
 
-def _booked(rows: QuerySet[Allocation]) -> QuerySet[Allocation]:
-    """With ``counts_from``: rows written before days were kept count from the day of the money."""
-    return rows.annotate(counts_from=Coalesce("booked_on", "payment__received_on"))
+def _booked(rows: QuerySet[Allocation], *, last: date, first: date | None = None) -> QuerySet[Allocation]:
+    """Those that count from some days. Rows written before days were kept count from the day of the money."""
+    kept, older = Q(booked_on__lte=last), Q(booked_on=None, payment__received_on__lte=last)
+    if first is not None:
+        kept &= Q(booked_on__gte=first)
+        older &= Q(payment__received_on__gte=first)
+    return rows.filter(kept | older)
 
 
 def _puts(first: date | None, last: date) -> dict[int, list[Put]]:
-    rows = _booked(Allocation.objects.filter(invoice__isnull=False)).filter(counts_from__lte=last)
-    if first is not None:
-        rows = rows.filter(counts_from__gte=first)
+    rows = _booked(Allocation.objects.filter(invoice__isnull=False), first=first, last=last)
     puts: dict[int, list[Put]] = {}
-    for payment_id, number, amount, day in rows.order_by("pk").values_list(
-        "payment_id", "invoice__number", "amount", "counts_from"
-    ):
-        puts.setdefault(payment_id, []).append(Put(day=day, invoice=number, amount=amount))
+    for row in rows.select_related("invoice", "payment").order_by("pk"):
+        number = row.invoice.number if row.invoice else ""
+        day = row.booked_on or row.payment.received_on
+        puts.setdefault(row.payment_id, []).append(Put(day=day, invoice=number, amount=row.amount))
     return puts
 
 
 def _open_invoices(on: date) -> list[OpenItem]:
     papers = issued_papers(first=None, last=on).filter(kind="invoice").select_related("client").order_by("pk")
-    put = _sums(
-        _booked(Allocation.objects.filter(invoice__in=papers.order_by())).filter(counts_from__lte=on), "invoice"
-    )
+    put = _sums(_booked(Allocation.objects.filter(invoice__in=papers.order_by()), last=on), "invoice")
     credited = {
         row["credits_id"]: exact(row["total"])
         for row in issued_papers(first=None, last=on)
@@ -233,8 +232,8 @@ def _item_of_paper(paper: Invoice, settled: Decimal, on: date) -> OpenItem:
 
 def _free_money(on: date) -> list[OpenItem]:
     payments = Payment.objects.filter(kind="received", received_on__lte=on).select_related("client").order_by("pk")
-    used = _sums(_booked(Allocation.objects.filter(invoice__isnull=False)).filter(counts_from__lte=on), "payment")
-    back = _sums(_booked(Allocation.objects.filter(of_payment__isnull=False)).filter(counts_from__lte=on), "of_payment")
+    used = _sums(_booked(Allocation.objects.filter(invoice__isnull=False), last=on), "payment")
+    back = _sums(_booked(Allocation.objects.filter(of_payment__isnull=False), last=on), "of_payment")
     items = []
     for payment in payments:
         settled = used.get(payment.pk, Decimal(0)) + back.get(payment.pk, Decimal(0))

@@ -42,7 +42,7 @@ def show_books(request: HttpRequest, **bound: Any) -> HttpResponse:
         "period": form,
         "first": first,
         "last": last,
-        "chosen": urlencode({"first": first, "last": last}),
+        "chosen": urlencode({"first": first.isoformat(), "last": last.isoformat()}),
         "taxes": taxes,
         "tax_sums": _sums_by_currency(taxes),
         "owed": _open_by_currency(items),
