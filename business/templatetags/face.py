@@ -56,6 +56,12 @@ def door_of(user: Any) -> str:
     return "field" if getattr(user, "is_field", False) else "books"
 
 
+@register.simple_tag
+def home(user: Any) -> str:
+    """Where the name of the business leads: an accountant has no page of today."""
+    return (_address("invoices") if door_of(user) == "books" else "") or "/"
+
+
 @register.inclusion_tag("business/_tabs.html", takes_context=True)
 def tabs(context: dict[str, Any]) -> dict[str, Any]:
     """The index tabs of this person. A page that does not exist (yet) has no tab."""

@@ -20,6 +20,7 @@ from django.views.decorators.cache import never_cache
 from business.forms.sign_in import CodeForm, ProofForm, SignInForm
 from business.services import second_factors, sessions
 from business.services.sign_in import note_failure, note_success, second_step_name, wait_before
+from business.templatetags.face import door_of
 from business.views.doors import for_setting_up
 from business.views.requests import address_of, next_of, sign_in_of
 
@@ -36,6 +37,9 @@ class SignIn(LoginView):
         if missing := sign_in_of(request).waiting_for:
             return redirect(_further(missing, next_of(request)))
         return super().dispatch(request, *args, **kwargs)
+
+    def get_default_redirect_url(self) -> str:
+        return home_of(self.request.user)
 
     def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         """Ask whether this name may try again before the slow look at the password."""
@@ -60,6 +64,11 @@ class SignIn(LoginView):
         return self.render_to_response(self.get_context_data(form=form), status=422)
 
 
+def home_of(user: Any) -> str:
+    """Where somebody's day begins: the accountant's with the invoices."""
+    return reverse("invoices") if door_of(user) == "books" else resolve_url(settings.LOGIN_REDIRECT_URL)
+
+
 def _further(missing: str, wanted: str) -> str:
     address = reverse("second-step" if missing == "code" else "my-second-factor")
     return f"{address}?{urlencode({'next': wanted})}" if wanted else address
@@ -80,7 +89,7 @@ def second_step(request: HttpRequest) -> HttpResponse:
     if found.staff is None:
         return redirect_to_login(next_of(request))
     if found.waiting_for != "code":
-        return redirect(next_of(request) or resolve_url(settings.LOGIN_REDIRECT_URL))
+        return redirect(next_of(request) or home_of(found.staff))
 
     def check(form: Form) -> bool:
         return second_factors.take_code(staff=found.staff, code=form.cleaned_data["code"])
@@ -92,7 +101,7 @@ def second_step(request: HttpRequest) -> HttpResponse:
     sessions.renew_key(request.session)
     factor = second_factors.factor_of(found.staff)
     sessions.mark_proved(request.session, factor_id=factor.pk if factor else None)
-    return redirect(next_of(request) or resolve_url(settings.LOGIN_REDIRECT_URL))
+    return redirect(next_of(request) or home_of(found.staff))
 
 
 @for_setting_up

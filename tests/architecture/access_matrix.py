@@ -39,10 +39,12 @@ RULES: dict[str, Rule] = {
     "sign-out": Rule(acts=EVERYBODY),
     "metrics": Rule(closed="link"),  # only from the machine itself, with its token
     # The client's door: own garden, own papers; another client finds nothing there, and neither does the owner.
-    **_rules("garden-door", Rule(reads="KQ", closed="link")),
+    **_rules("garden-door garden-account garden-account-paper", Rule(reads="KQ", closed="link")),
     **_rules("garden-contact", Rule(reads="KQ", acts="KQ", closed="link")),
-    **_rules("garden-tree garden-report garden-invoice", Rule(reads="K", closed="link")),
-    **_rules("garden-agree garden-move", Rule(reads="K", acts="K", closed="link")),
+    **_rules(
+        "garden-tree garden-report garden-invoice garden-offer-paper garden-review", Rule(reads="K", closed="link")
+    ),
+    **_rules("garden-agree garden-move garden-offer", Rule(reads="K", acts="K", closed="link")),
     "link-leave": Rule(acts="KQ", closed="link"),
     # One's own sign-in.
     "me": Rule(reads=HERE),
@@ -66,29 +68,33 @@ RULES: dict[str, Rule] = {
     # Books: the accountant reads.
     **_rules(
         "charges client clients document invoice invoice-pdf invoices message messages price-list prices quote "
-        "quote-pdf quotes",
+        "quote-pdf quotes books books-table client-statement client-statement-pdf invoice-xml late-invoices",
         Rule(reads="OFA"),
     ),
-    **_rules("agreement agreement-new quote-edit quote-new", Rule(reads=OFFICE, acts=OFFICE)),
+    **_rules("season-review season-review-pdf season-reviews season-reviews-latest", Rule(reads=OFFICE)),
+    **_rules("agreement agreement-new quote-edit quote-new reminder-ladder", Rule(reads=OFFICE, acts=OFFICE)),
     **_rules(
         "charge-split charge-write-off charges-gather client-balance client-payment client-refund invoice-change "
         "invoice-credit invoice-issue invoice-mail invoice-payment message-again message-stop price-list-new price-new "
-        "quote-charge quote-note-answer quote-send tax-rate-new design-quote support-quote",
+        "quote-charge quote-note-answer quote-send tax-rate-new design-quote support-quote books-account-end "
+        "books-account-new client-everything client-hold client-statement-mail hold-lift invoice-ask-again "
+        "invoice-give-up invoice-hold invoice-late-claim invoice-remind late-rate-new season-review-act "
+        "season-reviews-make",
         Rule(acts=OFFICE),
     ),
     # The office's own.
     **_rules(
-        "board people phones photo photo-small plan plan-progress practice rules season season-year site site-year "
+        "board crew crews people phones photo photo-small plan plan-progress practice rules season season-year site site-year "
         "sites station stations support tree tree-years trees visit-report",
         Rule(reads=OFFICE),
     ),
     **_rules(
-        "client-contacts client-edit client-new designer licence licences reminders site-edit site-new support-edit "
+        "client-contacts client-edit client-new crew-day crew-edit crew-new designer licence licences reminders site-edit site-new support-edit "
         "support-new tree-edit tree-new visit-move",
         Rule(reads=OFFICE, acts=OFFICE),
     ),
     **_rules(
-        "ask-settle client-link client-link-send client-links-end crew-away crew-calendar-renew need-urgent "
+        "ask-settle client-link client-link-send client-links-end crew-away crew-days crew-calendar-renew need-urgent "
         "phone-act-charge phone-act-close plan-accept plan-again plan-clear plan-drop plan-stop plan-undo practice-keep "
         "practice-usual rain-day record-withdraw rounds-plan rule-back rule-change season-plan site-station "
         "station-bring station-new support-build support-record support-record-withdraw support-slack tree-out tree-record visit-call-off visit-nudge visit-ran-over "
@@ -102,11 +108,13 @@ SENT = {
     "visit-act": {"act": "start"},
     "visit-nudge": {"step": "later"},
     "invoice-change": {"act": "take_off"},
+    "season-review-act": {"act": "store", "words": "A good year."},
 }
 """What a POST must name to be looked at; all others are sent empty."""
 
 WRITES_WHEN_READ = {
     "invoice-pdf": "the paper of an issued invoice is made when it is first asked for, and kept",
+    "invoice-xml": "the electronic invoice, likewise",
     "garden-invoice": "the same paper, for the client",
     "numbers": "the working days of crews are laid out as far as somebody looks",
 }

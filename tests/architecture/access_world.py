@@ -17,13 +17,15 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from business import clock
 from business.models import Licence, Staff, StaffSession
+from business.models.ledger import LedgerAccount
+from business.models.payment_reminders import ReminderHold
 from business.services.archive import Paper, archive
 from business.services.client_links import CALENDAR, link_token, stop_token
 from business.services.quote_links import quote_token
 from business.services.quotes import send_quote
 from gardens.models import Photo
 from gardens.services.support_records import SupportFact, write_support_record
-from scheduling.models import ClientAsk, FieldAct, Phone, Plan, PlanRun, Visit, VisitReport
+from scheduling.models import ClientAsk, FieldAct, Phone, Plan, PlanRun, SeasonReview, Visit, VisitReport
 from scheduling.services.calendars import calendar_address
 from tests import make, make_garden
 from tests.gardens.services.stations import station
@@ -176,6 +178,7 @@ def _garden(world: World, rosa: Any, crew: Any, staff: dict[str, Staff]) -> None
         "act_id": act.pk,
         "plan_id": plan.pk,
         "year": 2027,
+        "on": on.isoformat(),
         "species_id": "apple_spur",
         "form_id": "horizontal_tiers",
         "origin": "stone",
@@ -192,6 +195,10 @@ def _garden(world: World, rosa: Any, crew: Any, staff: dict[str, Staff]) -> None
 
 def _books(world: World, rosa: Any, staff: dict[str, Staff]) -> None:
     quote = send_quote(quote=make.quote(client=rosa))
+    account = LedgerAccount.objects.create(role="money", number="1200", name="Bank")
+    hold = ReminderHold.objects.create(client=rosa, reason="They ring on Friday", made_at=clock.now())
+    review = Paper(kind="season_review", reference=f"client:{rosa.pk}:2027", file_name="2027.pdf", content=b"%PDF-1.7")
+    SeasonReview.objects.create(client=rosa, year=2027, document=archive(review, client=rosa), made_at=clock.now())
     licence = Licence.objects.create(name="Spraying certificate", valid_until=date(2027, 6, 1))
     world.arguments |= {
         "client_id": rosa.pk,
@@ -207,6 +214,10 @@ def _books(world: World, rosa: Any, staff: dict[str, Staff]) -> None:
         "message_id": make.message(client=rosa).pk,
         "document_id": archive(Paper(kind="invoice", reference="x", file_name="x.pdf", content=b"%PDF")).pk,
         "licence_id": licence.pk,
+        "account_id": account.pk,
+        "hold_id": hold.pk,
+        "syntax": "ubl",
+        "books-table": {"name": "journal"},
         "person_id": staff["C"].pk,
         "session_id": StaffSession.objects.get(staff=staff["F"]).pk,
     }

@@ -209,3 +209,14 @@ def test_old_rows_are_forgotten(office):
         assert sessions.forget_old_sessions() == 0
         clock.shift(timedelta(days=2))
         assert sessions.forget_old_sessions() == 2
+
+
+def test_everybody_lands_on_a_page_of_theirs(owner, office, crew_lead, crew, accountant):
+    for person in (owner, office, crew_lead, crew, accountant):
+        browser = Browser()
+        answer = browser.post(reverse("sign-in"), {"username": person.username, "password": PASSWORD})
+        page = browser.get(answer["Location"])
+        assert page.status_code == 200, person.role
+        assert browser.get(reverse("sign-in"))["Location"] == answer["Location"]
+        name = page.content.decode().split('class="masthead-name" href="')[1].split('"')[0]
+        assert browser.get(name).status_code == 200, person.role
