@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import http.client
 import json
+import re
 import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -39,6 +40,15 @@ class Visitor:
 
     def get(self, path: str) -> Answer:
         return self.ask("GET", path)
+
+    def follow(self, path: str) -> Answer:
+        """Open an address and where it leads, keeping the session it gives."""
+        answer = self.get(path)
+        while answer.status in (301, 302, 303):
+            if found := re.search(r"sessionid=([^;]+)", answer.headers.get("Set-Cookie", "")):
+                self.cookies["sessionid"] = found[1]
+            answer = self.get(answer.headers["Location"])
+        return answer
 
     def post(self, path: str, **values: Any) -> Answer:
         return self.ask("POST", path, urlencode(values).encode(), {"Content-Type": "application/x-www-form-urlencoded"})

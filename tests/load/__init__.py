@@ -1,0 +1,1 @@
+"""Load, on request; pytest collects nothing here."""
