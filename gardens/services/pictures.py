@@ -24,6 +24,7 @@ from gardens.services.words import full_words, tree_fact
 from gardens.training import Doubt, TrainingPractice, forecast
 
 DUE_DAYS = 120
+PHONE_PX = 340
 MARKED = 9
 """More numbers on one picture than this cannot be told apart."""
 
@@ -68,6 +69,8 @@ class TreePage:
     """Everything the page of a tree shows."""
 
     drawing: SafeString
+    narrow: SafeString
+    """The same for a phone: as wide as its screen, so that words and marks keep their size."""
     fact: str
     full: str
     outlook: Outlook
@@ -90,11 +93,14 @@ def tree_page(tree: Tree, on: date) -> TreePage:
     must = [need for need in found.work.needs if not need.is_optional and need.window.closes >= on]
     due = [need for need in must if (need.window.opens - on).days <= DUE_DAYS]
     later = [need for need in must if need not in due]
+    marks, support = marks_from_needs(due[:MARKED]), picture_of_tree(tree)
     options = Options(width_px=900, id_prefix=f"tree{tree.pk}", tappable=True)
-    drawing = draw_tree(found.state, marks_from_needs(due[:MARKED]), picture_of_tree(tree), options)
+    on_phone = Options(width_px=PHONE_PX, max_height_mm=90, id_prefix=f"phone{tree.pk}", tappable=True)
+    drawing, narrow = (draw_tree(found.state, marks, support, size) for size in (options, on_phone))
     outlook = Outlook(state=found.state, forecast=forecast(found.state, practice=book.practice))
     return TreePage(
         drawing=mark_safe(drawing),  # noqa: S308 - our own core, which escapes every text
+        narrow=mark_safe(narrow),  # noqa: S308 - our own core
         fact=tree_fact(tree, found.state),
         full=full_words(outlook),
         outlook=outlook,
