@@ -94,7 +94,7 @@ class BusinessProfile(SellerOfEInvoices):
         max_length=20,
         choices=ClimateProfile,
         blank=True,
-        help_text="Used where a site has neither weather nor normals.",
+        help_text="Holds for every site that has none of its own; leave empty to derive it from the weather of each site.",
     )
     emergency_number = models.CharField(max_length=24, default="112")
 
