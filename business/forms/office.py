@@ -10,7 +10,10 @@ from business.models import BusinessProfile, Staff
 
 PROFILE_GROUPS = (
     ("Name and place", ("name", "legal_name", "address", "country", "email", "phone", "web", "emergency_number")),
-    ("Habits", ("language", "units", "paper", "zone", "climate_profile", "latitude", "longitude")),
+    (
+        "Habits",
+        ("language", "units", "paper", "zone", "climate_profile", "latitude", "longitude", "reports_show_minutes"),
+    ),
     ("Money", ("currency", "tax_label", "tax_number", "tax_rounding", "prices_include_tax", "charges_late_interest")),
     (
         "Invoices",
