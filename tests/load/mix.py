@@ -65,9 +65,14 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--minutes", type=float, default=5.0)
     parser.add_argument("--plan-seconds", type=int, default=5, help="how long the demo's rounds are worked out")
+    parser.add_argument("--sites", type=int, help="a made-up book of this many gardens instead of the demo business")
     given = parser.parse_args()
     with mail_server() as mail, servers("fruit-load-", **mail.settings) as running:
-        running.manage("build_demo", "--json", "--seconds", str(given.plan_seconds))
+        if given.sites is None:
+            running.manage("build_demo", "--json", "--seconds", str(given.plan_seconds))
+        set_up(running)
+        if given.sites is not None:
+            grow_book(given.sites)
         web, port = running.start_web(workers=2, threads=4)
         workers = [running.start_worker(concurrency=2)]
         beat = running.start_beat()
@@ -75,12 +80,22 @@ def main() -> None:
     sys.stdout.write(json.dumps(told) + "\n")
 
 
-def load(running: Servers, port: int, mail: MailServer, processes: list[Process], seconds: float) -> dict[str, Any]:
+def set_up(running: Servers) -> None:
+    """Django in this process, on the database of those servers."""
     os.environ.update(running.environment)
     os.environ["DJANGO_SETTINGS_MODULE"] = "deploy.settings"
     import django
 
     django.setup()
+
+
+def grow_book(sites: int) -> None:
+    from tests.grown_book import Size, grow
+
+    grow(Size(sites=sites, years=2))
+
+
+def load(running: Servers, port: int, mail: MailServer, processes: list[Process], seconds: float) -> dict[str, Any]:
     phones = [Phone(port, number, jobs=30) for number in range(PHONES)]
     before = len(mail.mails)
     acts = [

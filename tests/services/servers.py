@@ -252,6 +252,8 @@ def status_of(port: int, path: str) -> int:
 @contextmanager
 def servers(prefix: str = "fruit-servers-", **settings: str) -> Iterator[Servers]:
     """An installation with an empty, migrated book; everything is stopped and removed at the end."""
+    # Whoever ends this process politely wants the servers ended with it.
+    signal.signal(signal.SIGTERM, lambda number, frame: sys.exit(128 + number))
     with open_folder(prefix) as folder:
         running = Servers(folder, **settings)
         try:
