@@ -12,7 +12,7 @@ from .skeleton import build_skeleton
 from .style import Options
 from .support import SupportPicture
 
-WORTH_IT = 1.35
+WORTH_IT = 1.2
 """How much larger the tree must come out for its surroundings to be left away."""
 AROUND_MM = 420
 ABOVE_MM = 260
