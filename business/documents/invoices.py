@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby
+from textwrap import wrap
 from typing import Any
 
 from django.template.loader import render_to_string
@@ -118,6 +119,9 @@ def _facts(invoice: Invoice) -> list[tuple[str, str]]:
     if invoice.work_from and invoice.work_until:
         facts.append(("Work done", days_text(invoice.work_from, invoice.work_until)))
     facts.append(("Client number", (invoice.buyer or {}).get("code") or invoice.client.code))
+    if reference := (invoice.buyer or {}).get("buyer_reference"):
+        # The column of facts never breaks a line; a long reference stands in several.
+        facts += [("Your reference" if not row else "", words) for row, words in enumerate(wrap(reference, 28))]
     if invoice.credits is not None and invoice.credits.issued_on:
         facts.append(("Credits invoice", f"{invoice.credits.number} of {day_text(invoice.credits.issued_on)}"))
     elif invoice.due_on:
@@ -175,8 +179,6 @@ def _remarks(invoice: Invoice, lines: Sequence[InvoiceLine], seller: dict[str, A
     exempt_words = seller.get("exempt_words", "")
     if exempt_words and any(line.tax_treatment == "exempt" for line in lines):
         remarks.append(f"Exempt from {seller['tax_label']}: {exempt_words}")
-    if reference := (invoice.buyer or {}).get("buyer_reference"):
-        remarks.append(f"Your reference: {reference}")
     if not seller["tax_number"]:
         remarks.append(f"No {seller['tax_label']} is charged: the business is not registered for it.")
     elif any(line.tax_treatment == "reverse_charge" for line in lines):

@@ -12,7 +12,7 @@ from business.models import LedgerAccount
 
 class PeriodForm(forms.Form):
     first = forms.DateField(label="From", widget=day_input())
-    last = forms.DateField(label="Until", widget=day_input(), help_text="The last day. What is open is shown as of it.")
+    last = forms.DateField(label="Until", widget=day_input(), help_text="What is open is as of the end of this day.")
 
     def clean(self) -> dict[str, Any]:
         said: dict[str, Any] = super().clean() or self.cleaned_data

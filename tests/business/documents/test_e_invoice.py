@@ -301,6 +301,16 @@ def test_figures_that_do_not_add_up_are_never_written():
     assert any("BR-CO-15" in rule for rule in broken_rules(written(terms, syntax="cii"), "cii"))
 
 
+def test_a_long_reference_is_on_the_paper_in_several_lines(tmp_path):
+    registered()
+    client = make.client(buyer_reference="Estate office, ledger 4711, order of 12 March, cost centre 9")
+    text = text_of(content_of(write_invoice_paper(invoice_id=make.invoice(client=client).pk)), tmp_path)
+
+    assert re.search(r"Your reference\s+Estate office, ledger 4711,\n", text)
+    assert "cost centre 9" in text
+    assert "Company number 01234567" in text
+
+
 # The hybrid.
 
 
