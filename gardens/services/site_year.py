@@ -22,6 +22,7 @@ from gardens.climate import (
 )
 from gardens.knowledge.words import HARD_CUTS
 from gardens.models import Site, Support, Tree
+from gardens.pruning.alerts import TreeAlert, tree_alerts
 from gardens.queries.trees import trees_on_site
 from gardens.services.due import DueBook, TreeWork
 from gardens.services.site_season import SiteProfile, site_profile
@@ -50,7 +51,7 @@ class StageRow:
 class WarningRow:
     """A warning and the trees it is about."""
 
-    warning: WeatherWarning
+    warning: WeatherWarning | TreeAlert
     trees: tuple[Tree, ...]
 
 
@@ -105,15 +106,17 @@ def _stages(book: DueBook, site: Site, species: str, year: int) -> tuple[StageRo
 
 
 def warnings_at(site: Site, trees: Sequence[Tree], book: DueBook) -> tuple[WarningRow, ...]:
-    """What the measured and forecast days mean for the trees of a site; alike warnings are told once."""
-    days = _recent(book.seasons.weather(site, book.year_of(site)).days, book.as_of)
-    if not days:
-        return ()
-    found: dict[tuple[str, date, date, str], WarningRow] = {}
+    """What weather, ties and crop mean for the trees of a site; alike warnings are told once."""
     year = book.year_of(site)
+    days = _recent(book.seasons.weather(site, year).days, book.as_of)
+    found: dict[tuple[str, date, date, str], WarningRow] = {}
     for work in book.work_at(site, trees, year):
-        stages = book.seasons.stages(site, work.tree.species, year)
-        for warning in weather_warnings(_watched(work, site, stages, book), days, book.as_of):
+        stages = book.seasons.stages(site, work.tree.species, year, work.tree.cultivar)
+        species = book.years.knowledge.species[work.tree.species]
+        told: list[WeatherWarning | TreeAlert] = [*tree_alerts(work.state, work.wood, species, book.as_of)]
+        if days:
+            told += weather_warnings(_watched(work, site, stages, book), days, book.as_of)
+        for warning in told:
             key = (warning.kind, warning.first, warning.last, warning.text)
             before = found[key].trees if key in found else ()
             found[key] = WarningRow(warning=warning, trees=(*before, work.tree))
