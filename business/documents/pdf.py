@@ -76,7 +76,7 @@ def _fetcher(roots: Sequence[Path]) -> Any:
 @cache
 def _unpacked(name: str) -> bytes:
     """One of our typefaces, unpacked once in each process: the library would do it for every paper, a fifth of its time."""
-    from fontTools.ttLib import woff2
+    from fontTools.ttLib import woff2  # type: ignore[import-untyped]  # comes with the library
 
     out = io.BytesIO()
     with (FONTS / name).open("rb") as packed:
