@@ -307,7 +307,8 @@ def test_a_long_reference_is_on_the_paper_in_several_lines(tmp_path):
     text = text_of(content_of(write_invoice_paper(invoice_id=make.invoice(client=client).pk)), tmp_path)
 
     assert re.search(r"Your reference\s+Estate office, ledger 4711,\n", text)
-    assert "cost centre 9" in text
+    assert "order of 12 March, cost" in text
+    assert "centre 9" in text
     assert "Company number 01234567" in text
 
 
