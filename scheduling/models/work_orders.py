@@ -54,6 +54,9 @@ class Task(models.Model):
     instruction = models.TextField()
     why = models.TextField()
     minutes = models.FloatField()
+    is_part = models.BooleanField(
+        default=False, help_text="A day's share of a job that takes several; the task of the last day answers the need."
+    )
     at_mm = models.IntegerField(null=True, blank=True)
     to_angle_deg = models.FloatField(null=True, blank=True)
     state = models.CharField(max_length=10, choices=State.choices, default=State.OPEN)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -64,6 +64,8 @@ def pack_one_site(
     bundles = bundled(_open_needs(season, site), fewest_hands(crews), pace)
     standing = _standing_visits(season, site)
     packing = pack_site([bundle.asked for bundle in bundles.values()], _rules(season, site, crews, standing))
+    days_left = Counter(key for packed in packing.visits for key in packed.need_ids)
+    days_of = dict(days_left)
     for packed in packing.visits:
         chosen = [need for key in packed.need_ids if key in bundles for need in bundles[key].needs]
         if not chosen:
@@ -72,9 +74,17 @@ def pack_one_site(
         if not packed.locked_id:
             visit.why_here = why_together([bundles[key] for key in packed.need_ids if key in bundles], packed, packing)
             visit.save(update_fields=["why_here"])
-        lay_tasks(visit, chosen)
+        shares = {}
+        for key in packed.need_ids:
+            if days_of[key] > 1 and key in bundles:
+                (need,) = bundles[key].needs  # only a need of its own is ever split
+                shares[need.pk] = Share(number=days_of[key] - days_left[key] + 1, days=days_of[key])
+            days_left[key] -= 1
+        lay_tasks(visit, chosen, shares)
+        if packed.locked_id:
+            _lengthen(visit, packed.minutes)
         outcome.visits += not packed.locked_id
-        outcome.needs_placed += len(chosen)
+        outcome.needs_placed += sum(need.pk not in shares or shares[need.pk].is_last for need in chosen)
     lost = [
         Unplaced(need=need, code=item.code, why=item.why, remedy=item.remedy)
         for item in packing.unserved
@@ -151,8 +161,26 @@ def pack_need(needs: Sequence[Need], hands: int, pace: Pace = USUAL_PACE) -> Pac
     )
 
 
-def lay_tasks(visit: Visit, needs: Sequence[Need]) -> WorkOrder:
-    """Put needs on a visit's work order, numbered tree by tree in walking order."""
+@dataclass(frozen=True)
+class Share:
+    """Which day's work of a need that takes several."""
+
+    number: int
+    days: int
+
+    @property
+    def is_last(self) -> bool:
+        return self.number == self.days
+
+
+WHOLE = Share(1, 1)
+
+
+def lay_tasks(visit: Visit, needs: Sequence[Need], shares: Mapping[int, Share] | None = None) -> WorkOrder:
+    """Put needs on a visit's work order, numbered tree by tree in walking order.
+
+    Of a need that takes several days each visit gets its share; only the last one's task answers the need.
+    """
     order, is_new = WorkOrder.objects.get_or_create(visit=visit)
     if not is_new:
         order.version += 1
@@ -165,24 +193,39 @@ def lay_tasks(visit: Visit, needs: Sequence[Need]) -> WorkOrder:
     for need in sorted(needs, key=_walking_order):
         place = need.tree_id or f"support {need.support_id}"
         numbers[place] += 1
+        share = (shares or {}).get(need.pk, WHOLE)
         fresh.append(
             Task(
                 work_order=order,
-                need=need,
+                need=need if share.is_last else None,
+                is_part=not share.is_last,
                 tree_id=need.tree_id,
                 support_id=need.support_id,
                 number=numbers[place],
                 kind=need.kind,
                 limb=need.limb,
-                instruction=need.instruction,
+                instruction=_told(need, share),
                 why=need.why,
-                minutes=need.minutes,
+                minutes=need.minutes / share.days,
                 at_mm=need.at_mm,
                 to_angle_deg=need.to_angle_deg,
             )
         )
     Task.objects.bulk_create(fresh)
     return order
+
+
+def _told(need: Need, share: Share) -> str:
+    if share.days == 1:
+        return need.instruction
+    return f"Day {share.number} of {share.days}: go on where the work was left.\n{need.instruction}"
+
+
+def _lengthen(visit: Visit, minutes: int) -> None:
+    """Work that rides along makes a standing visit longer; whoever looks at it is told that it changed."""
+    visit.minutes += minutes
+    visit.revision += 1
+    visit.save(update_fields=["minutes", "revision"])
 
 
 def _walking_order(need: Need) -> tuple[int, int, int]:

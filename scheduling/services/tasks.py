@@ -108,6 +108,8 @@ def _settle_need(task: Task, state: str) -> None:
 
 def record_of_answer(task: Task) -> Record | None:
     """The record that the answer of a task leaves on its tree or support, not yet stored; None where it leaves none."""
+    if task.is_part and task.state == Task.State.DONE:
+        return None  # the tree is done when the last part is
     if task.state == Task.State.DONE:
         return _unsaved(task, kind=Record.Kind.DONE, what=task.kind, value=_value_done(task))
     if task.reason == Task.Reason.LOST and task.tree_id and task.limb != "whole":
