@@ -13,6 +13,7 @@ from functools import lru_cache
 from itertools import groupby
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gardens.climate.arrays import Floats
 from gardens.climate.chill import fixed_portions, fixed_share, store_rates
@@ -93,7 +94,7 @@ class _Run:
             self._stores = [
                 np.repeat(store, self._years) if store.size != sum(counts) else store for store in self._stores
             ]
-        spread = np.repeat(np.arange(len(counts)), self._years) if years else slice(None)
+        spread: slice | NDArray[np.int_] = np.repeat(np.arange(len(counts)), self._years) if years else slice(None)
         for begin in range(first, last, DAYS_AT_ONCE):
             end = min(begin + DAYS_AT_ONCE, last)
             hours = self._hours(begin, end, counts)
@@ -115,7 +116,7 @@ class _Run:
             start += low.shape[1]
         return hours
 
-    def _add_chill(self, hours: Floats, begin: int, spread: object) -> None:
+    def _add_chill(self, hours: Floats, begin: int, spread: slice | NDArray[np.int_]) -> None:
         days = hours.shape[0]
         wanted = [
             number for number, (start, stop) in enumerate(self._asked.chill) if start < begin + days and stop > begin
@@ -126,16 +127,17 @@ class _Run:
         for number in wanted:
             start, stop = self._asked.chill[number]
             fixed = _fixed_by_day(hours, gain, stays, self._stores[number], (start - begin, stop - begin))
-            self._chill[number][begin : begin + days + 1] += fixed[:, spread]  # type: ignore[index]
+            kept = self._chill[number][begin : begin + days + 1]
+            np.add(kept, fixed[:, spread], out=kept)
 
-    def _add_warmth(self, hours: Floats, begin: int, spread: object) -> None:
+    def _add_warmth(self, hours: Floats, begin: int, spread: slice | NDArray[np.int_]) -> None:
         span = slice(begin, begin + hours.shape[0])
         start, stop = max(self._asked.heat[0] - begin, 0), min(self._asked.heat[1] - begin, hours.shape[0])
         if start < stop:
             warmth = growing_degree_hours(hours[start:stop]).sum(axis=1)
-            self._heat[begin + start : begin + stop] = warmth[:, spread]  # type: ignore[index]
+            self._heat[begin + start : begin + stop] = warmth[:, spread]
         for number, base in enumerate(self._asked.bases):
-            self._over_base[number][span] = linear_degree_hours(hours, base).sum(axis=1)[:, spread]  # type: ignore[index]
+            self._over_base[number][span] = linear_degree_hours(hours, base).sum(axis=1)[:, spread]
 
     def by_place(self) -> list[DailySums]:
         found, start = [], 0
@@ -163,8 +165,9 @@ def _fixed_by_day(hours: Floats, gain: Floats, stays: Floats, store: Floats, spa
     if columns <= FEW_COLUMNS:
         flat = [part.reshape(days * HOURS, columns)[first:end].T for part in (hours, gain, stays)]
         for column in range(columns):
-            full_at, portions, store[column] = fixed_portions(*(part[column] for part in flat), float(store[column]))
-            for hour, portion in zip(full_at, portions, strict=True):
+            warmth, grown, kept = (part[column] for part in flat)
+            full_at, fixed_then, store[column] = fixed_portions(warmth, grown, kept, float(store[column]))
+            for hour, portion in zip(full_at, fixed_then, strict=True):
                 fixed[(first + hour + 1) // HOURS, column] += portion
         return fixed
     for hour in range(first, end):

@@ -329,8 +329,10 @@ def _outer_and_middle_of(rows: Sequence[Floats]) -> list[tuple[float, float, flo
         parts = np.empty((len(numbers), 3))
         for column, share in enumerate((0.1, 0.5, 0.9)):
             place = share * (size - 1)
-            low = int(place)
-            above = ordered[:, min(low + 1, size - 1)]
-            parts[:, column] = ordered[:, low] + (place - low) * (above - ordered[:, low])
-        found.update(zip(numbers, map(tuple, parts.tolist()), strict=True))
+            below = int(place)
+            above = ordered[:, min(below + 1, size - 1)]
+            parts[:, column] = ordered[:, below] + (place - below) * (above - ordered[:, below])
+        found.update(
+            {number: (low, middle, high) for number, (low, middle, high) in zip(numbers, parts.tolist(), strict=True)}
+        )
     return [found[number] for number in range(len(rows))]

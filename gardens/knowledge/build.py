@@ -192,7 +192,8 @@ def _name_faults(species: Species, known: Mapping[str, Iterable[str]]) -> Iterat
 
 
 def _disease_faults(species: Species, diseases: set[str]) -> Iterator[Fault]:
-    for rule in (*species.tasks, *species.closed, *species.watches):
+    rules: tuple[Task | Closed | Watch, ...] = (*species.tasks, *species.closed, *species.watches)
+    for rule in rules:
         for key, name in (("if_disease", rule.if_disease), ("unless_disease", rule.unless_disease)):
             if name and name not in diseases:
                 where = f"{_file(rule.origin, species)}, {rule.id}, {key}"

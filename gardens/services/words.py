@@ -73,4 +73,8 @@ def limb_words(key: str) -> str:
         return "the whole tree"
     if kind in ("arm", "tier") and rest:
         return f"arm of tier {rest[0]}, {rest[1]}" if len(rest) > 1 else f"both arms of tier {rest[0]}"
+    if kind == "shoot" and rest[:1] == ["lateral"]:
+        return f"new shoot at {limb_words(key.partition(':')[2])}"
+    if kind == "lateral" and len(rest) > 1:
+        return f"lateral {rest[-1]} of {limb_words(':'.join(rest[:-1]))}"
     return " ".join([kind, *rest])

@@ -15,8 +15,10 @@ from gardens.filters import TreeFilter
 from gardens.forms.records import RecordForm
 from gardens.queries.access import records_open_to, trees_open_to
 from gardens.queries.photos import photos_of_tree
-from gardens.services.pictures import TreePage, tree_page
+from gardens.services.pictures import tree_page
 from gardens.services.records import withdraw_record, write_record
+from gardens.services.side_wood import recordable_limbs
+from gardens.services.standing import tree_state
 
 TREES_ON_A_PAGE = 30
 PHOTOS_ON_A_PAGE = 24
@@ -45,20 +47,18 @@ def show_tree(request: HttpRequest, tree_id: int, *, form: RecordForm | None = N
         "page": page,
         "records": records_open_to(request.user).filter(tree=found).order_by("-on", "-pk")[:60],
         "photos": photos_of_tree(request.user, found.pk)[:PHOTOS_ON_A_PAGE],
-        "form": form or RecordForm(initial={"on": on, "limb": "whole"}, limbs=limb_keys(page)),
+        "form": form
+        or RecordForm(initial={"on": on, "limb": "whole"}, limbs=recordable_limbs(found, page.outlook.state, on)),
     }
     return render(request, "gardens/tree.html", context, status=422 if form is not None and form.errors else 200)
-
-
-def limb_keys(page: TreePage) -> list[str]:
-    return [limb.key for limb in page.outlook.state.limbs]
 
 
 @office_only
 @require_POST
 def record(request: HttpRequest, tree_id: int) -> HttpResponse:
     found = get_object_or_404(trees_open_to(request.user), pk=tree_id)
-    form = RecordForm(request.POST, limbs=limb_keys(tree_page(found, clock.today(found.site.zone))))
+    on = clock.today(found.site.zone)
+    form = RecordForm(request.POST, limbs=recordable_limbs(found, tree_state(found, on), on))
     if form.is_valid():
         try:
             write_record(tree=found, fact=form.fact(), by=request.user)  # type: ignore[arg-type] # staff only

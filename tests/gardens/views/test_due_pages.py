@@ -80,3 +80,18 @@ def test_the_year_of_a_site_tells_of_ties_and_crop(office, apple):
 
     assert "Overbearing" in page
     assert "for each cm² of trunk" in page
+
+
+def test_a_lateral_recorded_on_the_page_is_cut_after_picking(office):
+    peach = make_garden.tree(species="peach", form="fan", rootstock="", planted_on=date(2018, 11, 20))
+    page = office.get(reverse("tree", args=[peach.pk]))
+    keys = [key for key, _ in page.context["form"].fields["limb"].choices if key.startswith("lateral:")]
+    assert keys
+    answer = office.post(
+        reverse("tree-record", args=[peach.pk]),
+        {"on": "2027-04-09", "what": "seen:fruit_count", "limb": keys[0], "value": "3", "text": "born:2026"},
+    )
+    assert answer.status_code == 302
+    plan_season(2027)
+    needs = Need.objects.filter(tree=peach, kind="renew_wood")
+    assert any(f"Cut {keys[0]} back" in need.instruction for need in needs)
