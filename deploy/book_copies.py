@@ -15,7 +15,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from django.db.backends.sqlite3._functions import register as register_functions
+from django.db.backends.sqlite3._functions import (  # type: ignore[import-untyped]
+    register as register_functions,
+)
 
 from business.errors import Fault, Refusal
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
-from django.urls import URLPattern, URLResolver, get_resolver
+from django.urls import URLResolver, get_resolver
 
 from business.models import Charge, Client, Invoice, Message, PriceList, Quote, Staff
 from gardens.models import Site, Support, Tree
@@ -45,7 +45,7 @@ def _routes(resolver: URLResolver, prefix: str) -> Iterator[tuple[str, str]]:
     for entry in resolver.url_patterns:
         if isinstance(entry, URLResolver):
             yield from _routes(entry, prefix + str(entry.pattern))
-        elif isinstance(entry, URLPattern) and entry.name:
+        elif entry.name:
             yield entry.name, prefix + str(entry.pattern)
 
 

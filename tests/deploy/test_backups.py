@@ -246,11 +246,12 @@ class TestPostgresql:
 
         book, before, tried = self.filled(tmp_path), self.databases(), []
         put = book_copies._put_postgresql
-        monkeypatch.setattr(
-            book_copies,
-            "_put_postgresql",
-            lambda source, place: (tried.append(place.database["NAME"]), put(source, place)),
-        )
+
+        def watched(source: Path, place: Book) -> None:
+            tried.append(place.database["NAME"])
+            put(source, place)
+
+        monkeypatch.setattr(book_copies, "_put_postgresql", watched)
         backup = backups.make(book, tmp_path / "backups")
         assert tried
         assert tried[0] not in before

@@ -239,9 +239,9 @@ def _afterwards(phones: list[Phone], mail: MailServer, before: int) -> dict[str,
     from scheduling.models import FieldAct
 
     for phone in phones:
-        while phone.outbox:
-            if phone.send().status != 200:
-                break
+        for _ in range(20):
+            if phone.outbox:
+                phone.send()
     deadline = time.monotonic() + 60
     queued = Message.objects.filter(subject="Load")
     while queued.exclude(state="handed_over").exists() and time.monotonic() < deadline:

@@ -14,6 +14,9 @@ from urllib.parse import urlencode
 FORM_TOKEN = "x" * 32
 """Cookie and header must agree, no more (Django's double submit); a browser would get one from the server."""
 
+IDLE_SECONDS = 1.0
+"""A server closes a connection nobody used for two seconds; a request sent into that moment would be lost."""
+
 
 @dataclass(frozen=True)
 class Answer:
@@ -37,6 +40,7 @@ class Visitor:
         if session_key:
             self.cookies["sessionid"] = session_key
         self._connection: http.client.HTTPConnection | None = None
+        self._used_at = 0.0
 
     def get(self, path: str) -> Answer:
         return self.ask("GET", path)
@@ -62,6 +66,8 @@ class Visitor:
         """One request; a connection the server has closed meanwhile is opened once more for GET alone."""
         began = time.perf_counter()
         cookies = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
+        if time.monotonic() - self._used_at > IDLE_SECONDS:
+            self.close()
         all_headers = {"Cookie": cookies, "X-CSRFToken": FORM_TOKEN, **(headers or {})}
         for is_last in (False, True):
             is_fresh = self._connection is None
@@ -78,6 +84,7 @@ class Visitor:
                 continue
             if answer.will_close:
                 self.close()
+            self._used_at = time.monotonic()
             return Answer(answer.status, time.perf_counter() - began, content, dict(answer.getheaders()))
         raise AssertionError("not reached")
 
