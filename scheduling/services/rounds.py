@@ -78,7 +78,10 @@ def lay_rounds(
     found = plan_rounds(problem, effort)
     outcome = _write(found, visits, first_day=first_day, last_day=last_day, by=by, cause=cause)
     plan = outcome.plan
-    plan.offer |= {"travel": list(problem.travel.notes), "notes": [*([trouble] if trouble else []), *map(str, found.faults)]}
+    plan.offer |= {
+        "travel": list(problem.travel.notes),
+        "notes": [*([trouble] if trouble else []), *map(str, found.faults)],
+    }
     plan.save(update_fields=["offer"])
     return outcome
 
