@@ -26,7 +26,7 @@ def house(office, client):
 
 
 def newest(reference: str) -> ChangeNote:
-    return ChangeNote.objects.filter(reference=reference).order_by("-pk").first()
+    return ChangeNote.objects.filter(reference=reference).order_by("-pk")[0]
 
 
 def shown(client, name: str, number: int) -> str:
