@@ -12,7 +12,7 @@ from tests.architecture.addresses import addresses
 # Open to anybody: the door itself, and what a scoped link opens (a link nobody signed gets 404).
 OPEN = {"sign-in", "sign-out", "link-new", "service-worker", "field-manifest", "health", "ready"}
 # Opened by a client's link: without one there is nothing there for anybody, the owner included.
-BY_LINK = {"garden-door", "garden-contact", "garden-account", "garden-account-paper"}
+BY_LINK = {"garden-account", "garden-account-paper", "garden-contact", "garden-door"}
 # Not there until a setting switches it on (tests/deploy/test_metrics.py).
 SWITCHED_OFF = {"metrics"}
 # Pages that are reckoned from the address itself: there is one for every number.
