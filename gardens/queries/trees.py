@@ -83,3 +83,10 @@ def species_at(site_ids: Iterable[int]) -> QuerySet[Tree, tuple[int, str, str]]:
     """Which species live in these gardens, on which kinds of support: (site, species, kind)."""
     living = Tree.objects.filter(site__in=list(site_ids), removed_on=None, is_planned=False)
     return living.order_by().values_list("site_id", "species", "support__kind").distinct()
+
+
+def designed_trees(support_id: int, *, species: str, form: str) -> QuerySet[Tree]:
+    """Trees of a design that are not in the ground yet, from the left."""
+    return Tree.objects.filter(
+        support=support_id, species=species, form=form, is_planned=True, removed_on=None
+    ).order_by("position_mm")

@@ -25,7 +25,8 @@ from business.services.quotes import charge_quote
 from gardens.climate import season_year
 from gardens.models import Support
 from gardens.queries.supports import support_by_id
-from gardens.queries.trees import trees_on_support
+from gardens.queries.trees import designed_trees, trees_on_support
+from gardens.services.designer import plant
 from gardens.services.estimates import planting_minutes
 from gardens.services.site_season import SeasonBook
 from gardens.services.supports import Planting, bill_of, planted_bill
@@ -152,6 +153,20 @@ def charge_finished_offers(*, tasks: Iterable[Task], done_on: date) -> None:
         quote = quote_by_id(int(rule.removeprefix(RULE)))
         if quote.state == Quote.State.ACCEPTED:
             charge_quote(quote=quote, done_on=done_on)
+
+
+def plant_what_was_ordered(*, tasks: Iterable[Task], done_on: date) -> int:
+    """Trees that were designed on a support stand there once the job of planting them is done; how many came so."""
+    planted = 0
+    for task in tasks:
+        if task.kind != "plant" or not is_offered(task) or task.need is None:
+            continue
+        about = about_of(quote_by_id(int(task.need.rule.removeprefix(RULE))))
+        if about is not None:
+            for tree in designed_trees(about.support.pk, species=about.species, form=about.form)[: about.trees]:
+                plant(tree=tree, on=done_on)
+                planted += 1
+    return planted
 
 
 def is_offered(task: Task) -> bool:

@@ -18,7 +18,7 @@ from business.services.messages import queue_message
 from scheduling.documents.reports import report_paper
 from scheduling.models import Task, Visit, VisitReport
 from scheduling.queries.visits import with_tasks
-from scheduling.services.accepted import charge_finished_offers, share_by_agreement
+from scheduling.services.accepted import charge_finished_offers, plant_what_was_ordered, share_by_agreement
 from scheduling.services.lost_photos import report_missing
 from scheduling.services.material_charges import put_before_the_office, used_on
 from scheduling.services.visit_days import day_done
@@ -102,6 +102,7 @@ def charge_for(*, visit_id: int) -> int:
     minutes = visit.minutes_taken or visit.minutes
     done = Task.objects.filter(work_order__visit=visit, state=Task.State.DONE).select_related("need")
     jobs = list(done)
+    plant_what_was_ordered(tasks=jobs, done_on=done_on)
     charge_finished_offers(tasks=jobs, done_on=done_on)
     share = share_by_agreement(jobs)
     if not share:

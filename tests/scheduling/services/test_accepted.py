@@ -9,7 +9,7 @@ import pytest
 
 from business.models import Charge
 from business.services.quotes import Offered, answer_quote, draft_quote, send_quote
-from gardens.services.designer import Wish
+from gardens.services.designer import Wish, keep_design
 from gardens.services.estimates import quote_design, quote_support
 from gardens.services.supports import bill_of
 from scheduling.models import Need, Task, Visit
@@ -206,3 +206,19 @@ def test_an_offer_about_somebody_elses_support_is_left_alone(row):
     answer_quote(quote=send_quote(quote=quote), accepts=True, name="Ida Client")
 
     assert take_up_quotes() == 0
+
+
+def test_planted_trees_of_a_design_stand_once_the_job_is_done(row):
+    wish = Wish(species="apple_spur", form="horizontal_tiers", rootstock="mm106", planted_on=date(2027, 1, 5))
+    kept = keep_design(support=row, wish=wish)
+    quote = accept(quote_design(support=row, wish=wish, on=TODAY, with_support=False))
+    take_up_quotes()
+    task = Task.objects.get(need__rule=f"quote:{quote.pk}", kind="plant")
+    visit = finish(task)
+
+    charge_for(visit_id=visit.pk)
+    charge_for(visit_id=visit.pk)
+
+    for tree in kept:
+        tree.refresh_from_db()
+        assert (tree.is_planned, tree.planted_on) == (False, date(2027, 1, 12))
