@@ -17,7 +17,11 @@ class PlanRoundsForm(forms.Form):
     first_day = day_field("From")
     last_day = day_field("Until")
     seconds = forms.IntegerField(
-        label="Seconds to look", min_value=2, max_value=300, initial=20, help_text="Longer finds shorter rounds; you may stop it."
+        label="Seconds to look",
+        min_value=2,
+        max_value=300,
+        initial=20,
+        help_text="Longer finds shorter rounds; you may stop it.",
     )
 
     def clean(self) -> dict[str, Any]:
