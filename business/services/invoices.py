@@ -23,6 +23,7 @@ from business.queries.parties import buyer_of, seller_of
 from business.queries.profile import our_profile, profile_is_stored
 from business.services.audit import note
 from business.services.numbers import take_number
+from business.services.payment_reminders import stop_waiting_mails
 from business.services.payments import settled_state, take_back, use_balance
 from business.services.rows import save_checked
 
@@ -290,3 +291,4 @@ def _settle_by_credit(invoice: Invoice, note: Invoice) -> None:
     invoice.credited += note.gross
     invoice.state = settled_state(invoice)
     save_checked(invoice, only=["credited", "state"])
+    stop_waiting_mails(invoice)

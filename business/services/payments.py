@@ -16,6 +16,7 @@ from business.queries.clients import balance_of
 from business.queries.invoices import given_up_on, payment_by_key, put_by_payment, unsettled_of
 from business.queries.profile import our_profile
 from business.services.audit import note as write_note
+from business.services.payment_reminders import stop_waiting_mails
 from business.services.rows import save_checked
 
 
@@ -240,6 +241,7 @@ def _put(payment: Payment, invoice: Invoice, amount: Decimal, booked_on: date, r
     invoice.paid += amount
     invoice.state = settled_state(invoice)
     save_checked(invoice, only=["paid", "state"])
+    stop_waiting_mails(invoice)
 
 
 def _move(payment: Payment, amount: Decimal) -> None:

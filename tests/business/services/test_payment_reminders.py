@@ -118,6 +118,15 @@ def test_paid_before_the_letter_goes_nothing_is_sent(invoice):
     assert not Message.objects.filter(kind="payment_reminder").exists()
 
 
+def test_a_mail_that_still_waits_when_the_money_comes_is_stopped(invoice):
+    reminder = take_step(invoice=invoice, at=at(5, 5))
+    send_reminder(reminder_id=reminder.pk)
+    assert Message.objects.get(kind="payment_reminder").state == Message.State.WAITING
+    make.payment(invoice=invoice, amount=invoice.gross)
+    message = Message.objects.get(kind="payment_reminder")
+    assert (message.state, message.error) == (Message.State.STOPPED, "The invoice was settled meanwhile")
+
+
 @pytest.mark.parametrize("kind", ReminderHold.Kind.values)
 @pytest.mark.parametrize("whole_client", [False, True])
 def test_who_is_held_is_left_in_peace(invoice, kind, whole_client):
