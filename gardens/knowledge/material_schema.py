@@ -321,7 +321,10 @@ class CautionText(Entry):
     """A caution and what brings it up."""
 
     id: str
-    when: tuple[Literal["always", "wire", "drilling", "masonry", "digging", "assumed", "freestanding", "height", "qualified"], ...]
+    when: tuple[
+        Literal["always", "wire", "drilling", "masonry", "digging", "assumed", "freestanding", "height", "qualified"],
+        ...,
+    ]
     text: Sentence
 
 

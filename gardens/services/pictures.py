@@ -13,6 +13,7 @@ from gardens.climate.values import StageDate
 from gardens.drawing import Options, TreeInRow, draw_support, draw_tree, marks_from_needs
 from gardens.models import Site, Support, Tree
 from gardens.pruning import planting_doubts
+from gardens.pruning.gates import Situation
 from gardens.pruning.needs import Blocked
 from gardens.pruning.values import Need, Verdict
 from gardens.pruning.verdicts import verdicts_on
@@ -107,7 +108,7 @@ def tree_page(tree: Tree, on: date) -> TreePage:
         due=due,
         later=later,
         blocked=found.work.blocked,
-        verdicts=verdicts_on(on, species_year),
+        verdicts=verdicts_on(on, species_year, Situation(diseases=book.diseases(tree.site, found.wood, year))),
         stages=sorted(book.seasons.stages(tree.site, tree.species, year).values(), key=lambda stage: stage.on),
         profile=species_year.season.profile,
         doubts=planting_doubts(found.state.facts, species_year.species),

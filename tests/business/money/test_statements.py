@@ -39,7 +39,7 @@ def test_open_papers_are_named_with_their_age():
         ("Invoice 1", 60, 50, 2),
         ("Invoice 2", 50, -9, 0),
     ]
-    assert found.by_age == (50, 0, 60, 0, 0)
+    assert list(found.by_age) == [50, 0, 60, 0, 0]
     assert (found.closing, found.in_advance) == (110, 0)
 
 

@@ -168,8 +168,7 @@ def test_after_the_letters_a_person_decides(invoice):
 
 
 def test_the_last_letter_reckons_the_interest(invoice, tmp_path):
-    for moment in (at(5, 4), at(5, 15), at(6, 1)):
-        reminder = take_step(invoice=invoice, at=moment)
+    *_, reminder = [take_step(invoice=invoice, at=moment) for moment in (at(5, 4), at(5, 15), at(6, 1))]
     # 1,200 · 11.75 % · 31/365 = 11.975…; Act 1998 section 5A: 70 for a debt of 1,000 up to 10,000.
     assert (reminder.interest, reminder.fixed_sum) == (Decimal("11.980"), Decimal(70))
     send_reminder(reminder_id=reminder.pk)

@@ -107,7 +107,7 @@ def test_a_coming_frost_is_told_with_its_trees(office, garden):
     make_garden.record(tree=tree, on=TODAY, kind="seen", what="stage", limb="whole", value=None, text="full_bloom")
 
     bring(office, garden.station, lines="date,tmin,tmax\n2027-04-12,-5,6")
-    told = year_page(office, garden).split("What the weather brings")[1].split("</section>")[0]
+    told = year_page(office, garden).split("What to mind now")[1].split("</section>")[0]
 
     assert "Frost on buds" in told
     assert "12 April 2027" in told
