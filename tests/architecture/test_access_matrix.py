@@ -12,6 +12,7 @@ from django.http import HttpResponseBase
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from tests.answers import close
 from tests.architecture.access_matrix import RULES, SENT, WRITES_WHEN_READ, Rule
 from tests.architecture.access_world import HERE, PEOPLE, World, build_world, places_of_addresses
 
@@ -61,7 +62,7 @@ def ask(world: World, who: str, name: str, method: str) -> Answer:
 
 def body_of(answer: HttpResponseBase) -> bytes:
     content = b"".join(answer.streaming_content) if answer.streaming else answer.content  # type: ignore[attr-defined]
-    answer.close()
+    close(answer)
     return content
 
 

@@ -22,6 +22,7 @@ from business.services.client_links import client_of_token, link_token
 from gardens.services.photos import LARGEST_BYTES, MOST_PIXELS
 from gardens.views.photos import photo_answer
 from tests import make, make_garden
+from tests.answers import close
 from tests.architecture.project import ROOT, modules, texts
 from tests.conftest import PASSWORD
 
@@ -251,7 +252,7 @@ def test_bytes_of_photos_can_run_nothing(tmp_path, settings):
     answer = photo_answer(photo.file)
     assert answer["Content-Type"] == "image/jpeg"
     assert answer["Content-Security-Policy"] == "default-src 'none'; sandbox"
-    answer.close()
+    close(answer)
 
 
 # Keys, queues, queries.

@@ -15,6 +15,7 @@ from scheduling.documents.reports import report_html
 from scheduling.models import FieldAct, HandedOut, Phone, Task, Visit
 from scheduling.queries.visits import with_tasks
 from tests import make_garden
+from tests.answers import close
 from tests.browser.field import small_day
 from tests.conftest import make_staff
 from tests.gardens.services.test_photos import camera_picture
@@ -50,7 +51,7 @@ def post(client, name, body, **more):
 
 def is_served(client, address):
     answer = client.get(address)
-    answer.close()
+    close(answer)
     return answer.status_code == 200
 
 
