@@ -250,10 +250,12 @@ def run_again(*, plan_id: int) -> Plan:
     """Queue the question of a run that is over or lost once more.
 
     Raises:
-        AlreadyDone: it is under way and lives, or came to an answer.
+        AlreadyDone: it is under way and lives, came to an answer, or was written at once by a command.
     """
     plan = Plan.objects.select_for_update().get(pk=plan_id)
-    run = PlanRun.objects.get(plan=plan)
+    run = PlanRun.objects.filter(plan=plan).first()
+    if run is None:
+        raise AlreadyDone([Fault("plan", "was written at once", "lay the rounds anew if something is to change")])
     if plan.state == Plan.State.RUNNING and is_lost(run, clock.now()):
         _drop(plan, run)
     elif plan.state != Plan.State.DROPPED or not run.faults or "made_for_need" in run.question:

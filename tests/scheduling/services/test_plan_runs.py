@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
+from django.urls import reverse
 
 from business import clock
 from business.errors import AlreadyDone, BadInput, Stale
@@ -310,3 +311,16 @@ def test_laid_rounds_are_refused_when_a_visit_changed(queued, crew):
 
     with pytest.raises(Stale, match=f"visit to {touched.site}"):
         accept_plan(plan_id=plan.pk)
+
+
+def test_a_plan_of_a_command_is_not_asked_again(at_office, crew):
+    plan = Plan.objects.create(
+        made_at=clock.now(),
+        first_day=date(2027, 2, 1),
+        last_day=date(2027, 2, 5),
+        state=Plan.State.ACCEPTED,
+        cause="plan rounds",
+    )
+    answer = at_office.post(reverse("plan-again", args=[plan.pk]))
+    assert answer.status_code == 422
+    assert "was written at once" in answer.content.decode()
