@@ -156,3 +156,25 @@ def test_crews_and_accountants_keep_no_gardens(client, crew, accountant, page):
         client.force_login(person)
         assert client.get(address).status_code in {403, 404, 405}
         assert client.post(address, TREE).status_code in {403, 404}
+
+
+def test_each_page_leads_to_its_form(at_office):
+    tree = make_garden.tree()
+    ways = {
+        "client": (tree.site.client_id, [("site-new", tree.site.client_id)]),
+        "site": (tree.site_id, [("site-edit", tree.site_id), ("support-new", tree.site_id)]),
+        "support": (tree.support_id, [("support-edit", tree.support_id), ("tree-new", tree.support_id)]),
+        "tree": (tree.pk, [("tree-edit", tree.pk)]),
+    }
+    for page, (place, forms) in ways.items():
+        content = at_office.get(reverse(page, args=[place])).content.decode()
+        for name, at in forms:
+            assert reverse(name, args=[at]) in content, (page, name)
+
+
+def test_care_that_nobody_did_in_time_is_shown_as_overdue(at_office, time_machine):
+    time_machine.move_to("2026-11-25 09:00:00+00:00", tick=False)
+    tree = make_garden.tree()
+    Support.objects.filter(pk=tree.support_id).update(built_on="2021-01-14")
+    page = at_office.get(reverse("support", args=[tree.support_id])).content.decode()
+    assert "overdue since" in page
