@@ -5,13 +5,8 @@ from __future__ import annotations
 import django_filters
 from django.db.models import Q, QuerySet
 
-from gardens.knowledge import load_knowledge
 from gardens.models import Site, Tree
-from gardens.services.words import FORM_WORDS
-
-
-def species_choices() -> list[tuple[str, str]]:
-    return sorted(((key, found.name) for key, found in load_knowledge().species.items()), key=lambda pair: pair[1])
+from gardens.services.words import FORM_WORDS, species_choices
 
 
 class SiteFilter(django_filters.FilterSet):  # type: ignore[misc]

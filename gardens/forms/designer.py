@@ -7,26 +7,16 @@ from typing import Any
 from django import forms
 
 from business.errors import Refusal
-from gardens.knowledge import load_knowledge
-from gardens.knowledge.form_schema import rootstocks
 from gardens.services.designer import Wish
-from gardens.services.words import FORM_WORDS
+from gardens.services.words import FORM_WORDS, species_choices, stock_choices
 from gardens.training.state import STARTS
 from gardens.units import parse_length_mm
 
 
-def _species() -> list[tuple[str, str]]:
-    return sorted(((key, found.name) for key, found in load_knowledge().species.items()), key=lambda pair: pair[1])
-
-
-def _stocks() -> list[tuple[str, str]]:
-    return [("", "its own roots, or not known"), *sorted((key, stock.name) for key, stock in rootstocks().items())]
-
-
 class DesignForm(forms.Form):
-    species = forms.ChoiceField(label="Species", choices=_species)
+    species = forms.ChoiceField(label="Species", choices=species_choices)
     form = forms.ChoiceField(label="Form", choices=sorted(FORM_WORDS.items()))
-    rootstock = forms.ChoiceField(label="Rootstock", choices=_stocks, required=False)
+    rootstock = forms.ChoiceField(label="Rootstock", choices=stock_choices, required=False)
     cultivar = forms.CharField(label="Cultivar", required=False, max_length=80)
     start = forms.ChoiceField(label="Planted as", choices=[(start, start.replace("_", " ")) for start in STARTS])
     planted_on = forms.DateField(label="Planted on", widget=forms.DateInput({"type": "date"}, "%Y-%m-%d"))

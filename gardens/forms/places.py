@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import calendar
 from typing import Any
-from zoneinfo import available_timezones
 
 from django import forms
 
 from business.forms.days import day_input
+from business.models.profile import known_zone
 from gardens.forms.lengths import LengthField, LengthsField, read_in
-from gardens.knowledge import load_knowledge
-from gardens.knowledge.form_schema import rootstocks
 from gardens.models import Site, Support, Tree
-from gardens.services.words import FORM_WORDS
+from gardens.services.words import FORM_WORDS, species_choices, stock_choices
 from gardens.training.state import STARTS
 from gardens.units import Units
 
@@ -68,7 +66,9 @@ class SiteForm(PlaceForm):
         label="Longitude", min_value=-180, max_value=180, help_text="In degrees, west is negative: -2.8045."
     )
     elevation_m = forms.FloatField(label="Height above the sea (m)", min_value=-420, max_value=6000)
-    time_zone = forms.CharField(label="Time zone", max_length=60, help_text="Like Europe/London.")
+    time_zone = forms.CharField(
+        label="Time zone", max_length=60, validators=[known_zone], help_text="Like Europe/London."
+    )
     climate_profile = forms.ChoiceField(
         label="Climate", choices=[("", "derived from the weather"), *Site.Profile.choices], required=False
     )
@@ -100,12 +100,6 @@ class SiteForm(PlaceForm):
         columns = [name for name in SiteForm.base_fields if name not in ("seen", "days")]
         days = [str(number) for number, digit in enumerate(site.access_week) if digit == "1"]
         return {**{name: getattr(site, name) for name in columns}, "days": days, "seen": seen}
-
-    def clean_time_zone(self) -> str:
-        name = str(self.cleaned_data["time_zone"]).strip()
-        if name not in available_timezones():
-            raise forms.ValidationError(f"{name} is not a time zone; write it as Europe/London.")
-        return name
 
     def clean(self) -> dict[str, Any]:
         said = self.cleaned_data
@@ -163,14 +157,6 @@ class SupportForm(PlaceForm):
         return {**values, "gap_mm": values["gap_mm"] or 0, "walk_order": values["walk_order"] or 0}
 
 
-def _species() -> list[tuple[str, str]]:
-    return sorted(((key, found.name) for key, found in load_knowledge().species.items()), key=lambda pair: pair[1])
-
-
-def _stocks() -> list[tuple[str, str]]:
-    return [("", "its own roots, or not known"), *sorted((key, stock.name) for key, stock in rootstocks().items())]
-
-
 class TreeForm(PlaceForm):
     GROUPS = (
         ("What it is", ("label", "species", "cultivar", "rootstock")),
@@ -181,9 +167,9 @@ class TreeForm(PlaceForm):
     )
 
     label = forms.CharField(label="Name", max_length=120, help_text="As people call it: Pear by the greenhouse door.")
-    species = forms.ChoiceField(label="Species", choices=_species)
+    species = forms.ChoiceField(label="Species", choices=species_choices)
     cultivar = forms.CharField(label="Cultivar", max_length=80, required=False)
-    rootstock = forms.ChoiceField(label="Rootstock", choices=_stocks, required=False)
+    rootstock = forms.ChoiceField(label="Rootstock", choices=stock_choices, required=False)
     form = forms.ChoiceField(label="Form", choices=sorted(FORM_WORDS.items()))
     tiers = forms.IntegerField(
         label="Tiers", min_value=0, max_value=12, required=False, help_text="Left empty: as many as there are wires."

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -10,11 +9,11 @@ from itertools import pairwise
 from typing import Any, TypeVar
 
 from django.db import models, transaction
-from django.utils.text import slugify
 
 from business.errors import AlreadyDone, BadInput, Fault, Stale
 from business.models import Client
 from business.services.audit import note, values_of
+from business.services.codes import chosen_code, version_of_row
 from business.services.rows import put_values, save_checked
 from gardens.models import Site, Support, Tree, Wire
 from gardens.services.book.checks import NARROW_FORMS, SUPPORTED_CORDON_RUN_MM
@@ -35,9 +34,7 @@ class Change:
 
 def version_of(row: models.Model) -> str:
     """Differs after every change of a column (and of the wires of a support)."""
-    wires = row.wire_heights_mm if isinstance(row, Support) else ()
-    told = "|".join(f"{name}={value}" for name, value in sorted(values_of(row).items()))
-    return hashlib.sha256(f"{told}|{wires}".encode()).hexdigest()[:24]
+    return version_of_row(row, row.wire_heights_mm if isinstance(row, Support) else ())
 
 
 # -- gardens ---------------------------------------------------------------------------------------------------------
@@ -250,17 +247,4 @@ def _codes(model: type[Support] | type[Tree], site: Site, row: models.Model) -> 
 
 
 def _code(values: dict[str, Any], kept: str, name: str, taken: set[str]) -> str:
-    """The code that was written, else the one it has, else a free one made of the name."""
-    said = str(values.get("code") or "")
-    if said:
-        if said in taken:
-            raise BadInput([Fault("code", f"the code {said} is taken", "choose another, or leave the box empty")])
-        return said
-    if kept:
-        return kept
-    stem = slugify(name)[:34] or "place"
-    number, code = 1, stem
-    while code in taken:
-        number += 1
-        code = f"{stem}-{number}"
-    return code
+    return chosen_code(str(values.get("code") or ""), kept, name, taken, longest=40)

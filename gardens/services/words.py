@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gardens.knowledge import load_knowledge
+from gardens.knowledge.form_schema import rootstocks
 from gardens.models import Tree
 from gardens.services.standing import Outlook
 from gardens.training import TreeState
@@ -78,3 +79,13 @@ def limb_words(key: str) -> str:
     if kind == "lateral" and len(rest) > 1:
         return f"lateral {rest[-1]} of {limb_words(':'.join(rest[:-1]))}"
     return " ".join([kind, *rest])
+
+
+def species_choices() -> list[tuple[str, str]]:
+    """Every species with its name, by name: for forms and filters."""
+    return sorted(((key, found.name) for key, found in load_knowledge().species.items()), key=lambda pair: pair[1])
+
+
+def stock_choices() -> list[tuple[str, str]]:
+    """Every rootstock with its name, none first."""
+    return [("", "its own roots, or not known"), *sorted((key, stock.name) for key, stock in rootstocks().items())]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from django import template
 from django.urls import reverse
 
-from business.queries.profile import our_profile
 from gardens.knowledge.browse import RuleTable
+from gardens.queries.our_units import our_units
 from gardens.services.rule_keys import KEYS
 from gardens.services.rule_words import profile_words
 from gardens.units import show_length
@@ -63,7 +63,7 @@ def measure(key: str) -> str:
 def measured(value: float, key: str) -> str:
     """A figure with the unit its key names, lengths as the business reads them."""
     if key.endswith("_mm"):
-        return show_length(value, "imperial" if our_profile().units == "imperial" else "metric")
+        return show_length(value, our_units())
     if key.endswith("_deg"):
         return f"{value:g}°"
     if key.endswith("_share"):

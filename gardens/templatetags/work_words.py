@@ -6,8 +6,8 @@ from math import isfinite
 
 from django import template
 
-from business.queries.profile import our_profile
 from gardens.knowledge.form_schema import rootstocks
+from gardens.queries.our_units import our_units
 from gardens.services.record_words import LENGTHS, MEASURED_WORDS, SEEN_WORDS
 from gardens.services.words import FORM_WORDS, species_name
 from gardens.services.work_words import WORK_WORDS
@@ -66,7 +66,7 @@ def stock(key: str) -> str:
 @register.filter
 def length_in(mm: float) -> str:
     """A length in the units of the business."""
-    return show_length(mm, "imperial" if our_profile().units == "imperial" else "metric")
+    return show_length(mm, our_units())
 
 
 @register.filter

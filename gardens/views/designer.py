@@ -12,28 +12,23 @@ from django.views.decorators.http import require_POST
 from business import clock
 from business.errors import Refusal
 from business.queries.access import changes_books, may_see_prices
-from business.queries.profile import our_profile
 from business.views.doors import door, office_only
 from gardens.forms.designer import DesignForm
 from gardens.queries.access import supports_open_to, trees_open_to
+from gardens.queries.our_units import our_units
 from gardens.services.cautions import cautions_for_support
 from gardens.services.designer import Design, design, keep_design
 from gardens.services.estimates import design_costed, quote_design
 from gardens.services.years import tree_years
-from gardens.units import Units
 
 offers = door(changes_books)
-
-
-def _units() -> Units:
-    return "imperial" if our_profile().units == "imperial" else "metric"
 
 
 @office_only
 def years(request: HttpRequest, tree_id: int) -> HttpResponse:
     tree = get_object_or_404(trees_open_to(request.user), pk=tree_id)
     on = clock.today(tree.site.zone)
-    return render(request, "gardens/years.html", {"tree": tree, "page": tree_years(tree, on, _units()), "today": on})
+    return render(request, "gardens/years.html", {"tree": tree, "page": tree_years(tree, on, our_units()), "today": on})
 
 
 @office_only
@@ -45,7 +40,7 @@ def designer(request: HttpRequest, support_id: int) -> HttpResponse:
     found: Design | None = None
     if sent and form.is_valid():
         try:
-            found = design(support, form.wish(), units=_units())
+            found = design(support, form.wish(), units=our_units())
             if request.method == "POST":
                 kept = keep_design(support=support, wish=form.wish())
                 messages.success(request, f"{len(kept)} planned trees are kept on {support.name}.")
@@ -65,8 +60,8 @@ def quote(request: HttpRequest, support_id: int) -> HttpResponse:
     if form.is_valid():
         on, builds = clock.today(support.site.zone), form.cleaned_data["with_support"]
         try:
-            found = design(support, form.wish(), units=_units())
-            made = quote_design(support=support, wish=form.wish(), on=on, with_support=builds, units=_units())
+            found = design(support, form.wish(), units=our_units())
+            made = quote_design(support=support, wish=form.wish(), on=on, with_support=builds, units=our_units())
         except Refusal as refusal:
             form.take(refusal)
         else:

@@ -18,12 +18,8 @@ from business.queries.profile import our_profile
 from business.views.doors import office_only
 from gardens.forms.places import PlaceForm, SiteForm, SupportForm, TakenOutForm, TreeForm
 from gardens.queries.access import sites_open_to, supports_open_to, trees_open_to
+from gardens.queries.our_units import our_units
 from gardens.services.places import Change, save_site, save_support, save_tree, take_out, version_of
-from gardens.units import Units
-
-
-def _units() -> Units:
-    return "imperial" if our_profile().units == "imperial" else "metric"
 
 
 def _change(form: PlaceForm) -> Change:
@@ -78,7 +74,7 @@ def edit_site(request: HttpRequest, site_id: int) -> HttpResponse:
 @office_only
 def new_support(request: HttpRequest, site_id: int) -> HttpResponse:
     site = get_object_or_404(sites_open_to(request.user), pk=site_id)
-    form = SupportForm(request.POST or None, units=_units())
+    form = SupportForm(request.POST or None, units=our_units())
     if request.method == "POST" and form.is_valid():
         try:
             made = save_support(site=site, change=_change(form))
@@ -94,8 +90,8 @@ def new_support(request: HttpRequest, site_id: int) -> HttpResponse:
 @office_only
 def edit_support(request: HttpRequest, support_id: int) -> HttpResponse:
     support = get_object_or_404(supports_open_to(request.user), pk=support_id)
-    shown = SupportForm(initial=SupportForm.initial_of(support, version_of(support)), units=_units())
-    form = SupportForm(request.POST, units=_units()) if request.method == "POST" else shown
+    shown = SupportForm(initial=SupportForm.initial_of(support, version_of(support)), units=our_units())
+    form = SupportForm(request.POST, units=our_units()) if request.method == "POST" else shown
     if request.method == "POST" and form.is_valid():
         try:
             save_support(site=support.site, change=_change(form), support=support)
@@ -115,7 +111,7 @@ def edit_support(request: HttpRequest, support_id: int) -> HttpResponse:
 def new_tree(request: HttpRequest, support_id: int) -> HttpResponse:
     support = get_object_or_404(supports_open_to(request.user), pk=support_id)
     usual = {"planted_on": clock.today(support.site.zone), "start": "whip"}
-    form = TreeForm(request.POST, units=_units()) if request.method == "POST" else TreeForm(initial=usual)
+    form = TreeForm(request.POST, units=our_units()) if request.method == "POST" else TreeForm(initial=usual)
     if request.method == "POST" and form.is_valid():
         try:
             made = save_tree(support=support, change=_change(form))
@@ -138,9 +134,9 @@ def edit_tree(request: HttpRequest, tree_id: int) -> HttpResponse:
 
 def show_tree_form(request: HttpRequest, tree_id: int, *, taken_out: TakenOutForm | None = None) -> HttpResponse:
     tree = get_object_or_404(trees_open_to(request.user), pk=tree_id)
-    shown = TreeForm(initial=TreeForm.initial_of(tree, version_of(tree)), units=_units())
+    shown = TreeForm(initial=TreeForm.initial_of(tree, version_of(tree)), units=our_units())
     is_sent = request.method == "POST" and taken_out is None
-    form = TreeForm(request.POST, units=_units()) if is_sent else shown
+    form = TreeForm(request.POST, units=our_units()) if is_sent else shown
     if is_sent and form.is_valid():
         try:
             save_tree(support=tree.support, change=_change(form), tree=tree)

@@ -8,35 +8,30 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from business.errors import Refusal
-from business.queries.profile import our_profile
 from business.views.doors import office_only
 from gardens.forms.practice import PracticeForm
+from gardens.queries.our_units import our_units
 from gardens.queries.practice import kept_practice
 from gardens.services.practice import keep_practice, train_as_usual
 from gardens.services.practice_page import practice_page
-from gardens.units import Units
-
-
-def _units() -> Units:
-    return "imperial" if our_profile().units == "imperial" else "metric"
 
 
 @office_only
 def practice(request: HttpRequest) -> HttpResponse:
-    units = _units()
+    units = our_units()
     page = practice_page(kept_practice(), units)
     return _shown(request, PracticeForm(page, units), status=200)
 
 
 def _shown(request: HttpRequest, form: PracticeForm, *, status: int) -> HttpResponse:
-    page = practice_page(kept_practice(), _units())
+    page = practice_page(kept_practice(), our_units())
     return render(request, "gardens/practice.html", {"page": page, "form": form}, status=status)
 
 
 @office_only
 @require_POST
 def keep(request: HttpRequest) -> HttpResponse:
-    units = _units()
+    units = our_units()
     form = PracticeForm(practice_page(kept_practice(), units), units, request.POST)
     if form.is_valid():
         try:

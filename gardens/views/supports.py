@@ -13,12 +13,12 @@ from django.views.decorators.http import require_POST
 from business import clock
 from business.errors import Refusal
 from business.queries.access import changes_books, keeps_books, may_see_prices
-from business.queries.profile import our_profile
 from business.queries.quotes import quotes_about
 from business.views.doors import door, office_only
 from gardens.forms.support_care import CareForm, RowsForm, SlackForm
 from gardens.forms.supports import BuildForm, initial_of
 from gardens.queries.access import records_open_to, supports_open_to
+from gardens.queries.our_units import our_units
 from gardens.queries.trees import trees_on_support
 from gardens.services.estimates import quote_support, support_costed
 from gardens.services.records import withdraw_record
@@ -46,7 +46,7 @@ def support(request: HttpRequest, support_id: int) -> HttpResponse:
 def show_support(request: HttpRequest, support_id: int, **bound: forms.Form) -> HttpResponse:
     """The page; ``bound`` brings the form (build, slack, care) that was sent and is wrong."""
     found = get_object_or_404(supports_open_to(request.user), pk=support_id)
-    on, units = clock.today(found.site.zone), _units()
+    on, units = clock.today(found.site.zone), our_units()
     trees = list(trees_on_support(found.pk))
     page = support_page(found, trees, on, units)
     rows_form, rows = _rows(request, found, units)
@@ -71,10 +71,6 @@ def show_support(request: HttpRequest, support_id: int, **bound: forms.Form) -> 
         **{f"{name}_form": form for name, form in bound.items()},
     }
     return render(request, "gardens/support.html", context, status=422 if is_wrong else 200)
-
-
-def _units() -> Units:
-    return "imperial" if our_profile().units == "imperial" else "metric"
 
 
 def _build_form(found: Any, data: QueryDict | None = None) -> BuildForm:
@@ -175,7 +171,7 @@ def quote(request: HttpRequest, support_id: int) -> HttpResponse:
     found = get_object_or_404(supports_open_to(request.user), pk=support_id)
     on, trees = clock.today(found.site.zone), list(trees_on_support(found.pk))
     try:
-        made = quote_support(support=found, trees=trees, on=on, units=_units())
+        made = quote_support(support=found, trees=trees, on=on, units=our_units())
         if weak := weak_parts(found, trees):
             messages.warning(request, f"The check finds not enough: {', '.join(weak)}. Cure it before you send this.")
     except Refusal as refusal:

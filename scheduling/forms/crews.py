@@ -5,10 +5,10 @@ from __future__ import annotations
 import calendar
 from collections.abc import Iterable
 from typing import Any
-from zoneinfo import available_timezones
 
 from django import forms
 
+from business.models.profile import known_zone
 from scheduling.forms.rounds import day_field
 from scheduling.models import Crew, Shift
 
@@ -43,7 +43,9 @@ class CrewForm(forms.Form):
     )
     yard_latitude_deg = forms.FloatField(label="Latitude of the yard", min_value=-90, max_value=90)
     yard_longitude_deg = forms.FloatField(label="Longitude of the yard", min_value=-180, max_value=180)
-    time_zone = forms.CharField(label="Time zone", max_length=60, help_text="Like Europe/London.")
+    time_zone = forms.CharField(
+        label="Time zone", max_length=60, validators=[known_zone], help_text="Like Europe/London."
+    )
     days = forms.MultipleChoiceField(
         label="Works on",
         choices=WEEK,
@@ -93,12 +95,6 @@ class CrewForm(forms.Form):
     def groups(self) -> list[tuple[str, list[forms.BoundField]]]:
         """The boxes under headings, in the order one fills them in."""
         return [(legend, [self[name] for name in names]) for legend, names in self.GROUPS]
-
-    def clean_time_zone(self) -> str:
-        name = str(self.cleaned_data["time_zone"]).strip()
-        if name not in available_timezones():
-            raise forms.ValidationError(f"{name} is not a time zone; write it as Europe/London.")
-        return name
 
     def clean_skills(self) -> list[str]:
         said = str(self.cleaned_data["skills"]).replace(";", ",").split(",")

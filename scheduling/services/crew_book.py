@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
 from django.db import transaction
-from django.utils.text import slugify
 
 from business.errors import BadInput, Fault, Stale
 from business.models import Staff
 from business.services.audit import note, values_of
+from business.services.codes import chosen_code, version_of_row
 from business.services.rows import put_values, save_checked
 from scheduling.models import Crew, CrewMember, Shift, Visit
 
@@ -33,8 +32,7 @@ class CrewSaid:
 def version_of(crew: Crew) -> str:
     """Differs after every change of the crew or its people."""
     people = [(place.staff_id, place.is_lead) for place in crew.members.order_by("staff_id")]
-    told = "|".join(f"{name}={value}" for name, value in sorted(values_of(crew).items()))
-    return hashlib.sha256(f"{told}|{people}".encode()).hexdigest()[:24]
+    return version_of_row(crew, people)
 
 
 @transaction.atomic
@@ -120,17 +118,5 @@ def _told(crew: Crew) -> dict[str, Any]:
 
 
 def _code(values: dict[str, Any], crew: Crew) -> str:
-    said = str(values.get("code") or "")
     taken = set(Crew.objects.exclude(pk=crew.pk).values_list("code", flat=True))
-    if said:
-        if said in taken:
-            raise BadInput([Fault("code", f"the code {said} is taken", "choose another, or leave the box empty")])
-        return said
-    if crew.code:
-        return crew.code
-    stem = slugify(str(values.get("name", "")))[:16] or "crew"
-    number, code = 1, stem
-    while code in taken:
-        number += 1
-        code = f"{stem}-{number}"
-    return code
+    return chosen_code(str(values.get("code") or ""), crew.code, str(values.get("name", "")), taken, longest=20)

@@ -76,7 +76,7 @@ def test_a_garden_with_its_wall_and_tree_is_built_on_pages(at_office):
     ("page", "usual", "wrong", "words"),
     [
         ("site-new", GARDEN, {"days": []}, "Choose at least one day"),
-        ("site-new", GARDEN, {"time_zone": "London"}, "write it as Europe/London"),
+        ("site-new", GARDEN, {"time_zone": "London"}, "Write it like Europe/London"),
         ("site-new", GARDEN, {"access_until": "08:00"}, "write a later hour"),
         ("support-new", ROW, {"length_mm": "long"}, "is not a length"),
         ("support-new", ROW, {"wires_mm": "90 cm, 45 cm"}, "from below"),

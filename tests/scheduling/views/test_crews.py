@@ -57,7 +57,7 @@ def test_a_crew_is_made_with_people_and_days_on_pages(at_office, people):
     [
         ({"ends": "07:00"}, "write a later hour"),
         ({"days": []}, "Choose at least one day"),
-        ({"time_zone": "Mars"}, "write it as Europe/London"),
+        ({"time_zone": "Mars"}, "Write it like Europe/London"),
         ({"size": "0"}, "greater than or equal to 1"),
         ({"yard_latitude_deg": "95"}, "less than or equal to 90"),
         ({"code": "taken"}, "The code taken is taken"),
